@@ -1,0 +1,425 @@
+// Package assembly is the vocabulary that every analysis and every picture shares: parts with their ports and poses,
+// the joints between them, and the results worked out for them (loops, steps, findings, cuts, items). It is data with
+// a few walks over it and no judgement. The JSON form of these types is plan.json.
+//
+// # Frames
+//
+// Everything is in the finished frame: millimetres, right-handed, x and z as in the design file, y negated.
+// Each part has a frame of its own; its Pose takes it to the finished frame. By kind:
+//
+//	pipe                  origin at the end face of port a, Z along the pipe; a out -Z at 0, b out +Z at the length
+//	elbow                 origin where the centre lines meet; a out +X, b out +Y
+//	elbow45               the same; a out +X, b out (cos 135, sin 135, 0)
+//	street-elbow(45)      as elbow(45): a the female end, b the male one
+//	tee                   a out -Z, b out +Z (the run), c out +X (the outlet)
+//	cross                 a out -Z, b out +Z, c out +X, d out -X
+//	side-elbow            a out +X, b out +Y, c out +Z
+//	side-tee              a out -Z, b out +Z, c out +X, d out +Y
+//	coupling, reducer, right-left, long-screw
+//	                      origin at mid-length; a out -Z, b out +Z. Reducer: a the larger end. Right-left: b left-hand
+//	union halves          both have the pose of the whole union, origin at the seat plane; half a: port a out -Z, seat
+//	                      out +Z at the origin; half b: port b out +Z, seat out -Z at the origin
+//	bushing               origin at the face of its head; a (male, larger) out -Z at the end of its thread, b out +Z at 0
+//	plug                  origin at the face that stops at the mouth of the opening; a (male) out -Z at the end of its
+//	                      thread, the head at +Z
+//	flange                origin on the axis at the mounting side; face out -Z at 0, a (mouth) out +Z at the height
+//	cap                   origin at the face of its mouth; a out -Z at 0, closed at +Z
+//	glide, caster         origin on the axis where it stands; face out -Z at 0, a out +Z at the height
+//	pad                   as glide, height its thickness
+//	board, cleat          origin at the corner with least x, y, z of its box; axes of the finished frame
+//	strap                 origin on the pipe's axis, Z along the pipe, X towards the board it is screwed to
+//	room                  the finished frame
+package assembly
+
+import (
+	"turnwise/assembly/standard"
+	"turnwise/geom"
+)
+
+// Sizes are the nominal sizes of a part: one for all its ports, or one per port.
+type Sizes []standard.Size
+
+// Part is one physical body.
+type Part struct {
+	ID       string        `json:"id"`
+	Number   int           `json:"number"` // 0, written as null: the room
+	Kind     standard.Kind `json:"kind"`
+	Size     Sizes         `json:"size"`
+	LengthMM float64       `json:"length_mm"` // pipes; 0, written as null, for others
+	Stock    bool          `json:"stock"`
+	Pose     geom.Pose     `json:"pose"`
+	MassKG   float64       `json:"mass_kg"`
+	Solid    string        `json:"solid"` // file under the output folder; "" is written as null
+	Override []string      `json:"override"`
+	Ports    []Port        `json:"ports"`
+	Boxes    []geom.Box    `json:"boxes"`
+	Holes    []Hole        `json:"holes"`
+
+	Family   standard.Family `json:"thread"`   // "" for parts without threads
+	Material string          `json:"material"` // "steel", "iron", or the board's wood
+	Finish   string          `json:"finish"`
+	Dims     standard.Dims   `json:"dims"`    // what its solid is built from, each with its source
+	LeftEnd  string          `json:"left"`    // the port that is cut left-hand, or ""
+	Half     string          `json:"half"`    // "a" or "b" of a union, else ""
+	Running  string          `json:"running"` // the port of a pipe that carries a long screw's running thread, or ""
+	Loose    bool            `json:"loose"`   // a flange that only stands
+}
+
+// Port is a place where a part joins another. It is in the finished frame.
+type Port struct {
+	Name string   `json:"name"`
+	At   geom.Vec `json:"at_mm"`
+	Out  geom.Vec `json:"out"`
+}
+
+// Hole is a round hole or edge notch in a board, in the part frame, already taken out of the material.
+type Hole struct {
+	At       geom.Vec `json:"at_mm"`
+	Dir      geom.Vec `json:"dir"`
+	Diameter float64  `json:"d_mm"`
+	// Depth is how far the hole goes from At along Dir; 0 means right through.
+	Depth float64 `json:"depth_mm"`
+}
+
+// JointKind is a way to join two parts.
+type JointKind string
+
+// The kinds of joints.
+const (
+	Thread    JointKind = "thread"
+	UnionNut  JointKind = "union"
+	RightLeft JointKind = "right-left"
+	LongScrew JointKind = "long-screw"
+	Face      JointKind = "face"
+	Rest      JointKind = "rest"
+	StrapOn   JointKind = "strap"
+	Bored     JointKind = "bored"
+)
+
+// IsRigid tells whether a joint of this kind makes two bodies one.
+func (k JointKind) IsRigid() bool { return k != Rest && k != Bored }
+
+// IsThreaded tells whether joints of this kind count for loops.
+func (k JointKind) IsThreaded() bool {
+	return k == Thread || k == UnionNut || k == RightLeft || k == LongScrew
+}
+
+// Joint joins port A of one part to port B of another.
+type Joint struct {
+	ID           string    `json:"id"`
+	Kind         JointKind `json:"kind"`
+	A            End       `json:"a"`
+	B            End       `json:"b"`
+	Axis         *Axis     `json:"axis"`
+	Hand         string    `json:"hand"` // "right" or "left"; "" is written as null
+	PitchMM      float64   `json:"pitch_mm"`
+	EngagementMM float64   `json:"engagement_mm"`
+	Turns        *Window   `json:"turns"`
+	Override     []string  `json:"override"`
+
+	// HandTightMM is the engagement reached by hand (L1), from which mating threads begin to bind.
+	HandTightMM float64 `json:"hand_tight_mm"`
+}
+
+// End is one side of a joint. Port is "" on boards, cleats, straps and the room, and written as null there.
+type End struct {
+	Part string `json:"part"`
+	Port string `json:"port"`
+}
+
+// Axis is a line with a direction. On a joint it points from a to b.
+type Axis struct {
+	At  geom.Vec `json:"at_mm"`
+	Dir geom.Vec `json:"dir"`
+}
+
+// Window is the least and most turns a threaded joint may be given.
+type Window struct {
+	Min float64 `json:"min"`
+	Max float64 `json:"max"`
+}
+
+// Loop is an independent cycle of threaded joints.
+type Loop struct {
+	Parts    []string `json:"parts"`
+	ClosedBy string   `json:"closed_by"` // joint id; "" is written as null
+}
+
+// Action is what the builder does in a step.
+type Action string
+
+// The actions.
+const (
+	Screw     Action = "screw"
+	JoinUnion Action = "join-union"
+	Fasten    Action = "fasten"
+	Place     Action = "place"
+	PutStrap  Action = "strap"
+	ThreadOn  Action = "thread-on"
+	StandUp   Action = "stand-up"
+	Adjust    Action = "adjust"
+)
+
+// Step is one thing done, with the motion that does it.
+type Step struct {
+	Number        int       `json:"number"`
+	Action        Action    `json:"action"`
+	Moves         []string  `json:"moves"`
+	Onto          []string  `json:"onto"`
+	Joints        []string  `json:"joints"`
+	Turns         float64   `json:"turns"`
+	Start         geom.Pose `json:"start"` // of Moves[0]; written as null when nothing moves
+	Motion        []Move    `json:"motion"`
+	SwingRadiusMM float64   `json:"swing_radius_mm"`
+	Picture       int       `json:"picture"` // written as null when 0
+	Where         string    `json:"where"`   // "bench" or "place"
+	People        int       `json:"people"`
+	Text          string    `json:"text"`
+	Draws         []Draw    `json:"draws"`
+	Repeats       []Repeat  `json:"repeats"`
+}
+
+// Repeat is a further copy of the same work.
+type Repeat struct {
+	Moves  []string  `json:"moves"`
+	Onto   []string  `json:"onto"`
+	Joints []string  `json:"joints"`
+	Start  geom.Pose `json:"start"`
+	Motion []Move    `json:"motion"`
+	Draws  []Draw    `json:"draws"`
+}
+
+// Draw is a side that a right-and-left piece pulls in.
+type Draw struct {
+	Moves []string `json:"moves"`
+	By    geom.Vec `json:"by_mm"`
+}
+
+// MoveKind is "translate" or "turn".
+type MoveKind string
+
+// The kinds of moves.
+const (
+	Translate MoveKind = "translate"
+	Turn      MoveKind = "turn"
+)
+
+// Move is one stretch of a motion.
+type Move struct {
+	Kind      MoveKind
+	By        geom.Vec // translate
+	Axis      Axis     // turn
+	ByDeg     float64  // turn
+	AdvanceMM float64  // turn: along Axis.Dir
+}
+
+// Severity of a finding.
+type Severity string
+
+// The severities.
+const (
+	Stop Severity = "stop"
+	Warn Severity = "warn"
+	Note Severity = "note"
+)
+
+// Finding is something the builder must know about the design.
+type Finding struct {
+	Code     string             `json:"code"`
+	Severity Severity           `json:"severity"`
+	Text     string             `json:"text"`
+	Parts    []string           `json:"parts"`
+	Values   map[string]float64 `json:"values"`
+	Repairs  []Repair           `json:"repairs"`
+	Source   string             `json:"source"`
+	At       string             `json:"at"` // FILE:LINE:COL, or "" (null)
+}
+
+// Repair is a way out of a finding.
+type Repair struct {
+	Text     string `json:"text"`
+	Verified bool   `json:"verified"`
+	Edits    []Edit `json:"edits"`
+}
+
+// Edit replaces one whole line of the design; an empty Old inserts a line before it.
+type Edit struct {
+	Line int    `json:"line"`
+	Old  string `json:"old"`
+	New  string `json:"new"`
+}
+
+// Cut is one distinct pipe.
+type Cut struct {
+	Number   int           `json:"number"`
+	Size     standard.Size `json:"size"`
+	LengthMM float64       `json:"length_mm"`
+	Count    int           `json:"count"`
+	Label    string        `json:"label"`
+	Stock    *Stock        `json:"stock"`
+	Formula  string        `json:"formula"`
+}
+
+// Stock is the nearest length that can be bought, and what using it moves.
+type Stock struct {
+	LengthMM float64      `json:"length_mm"`
+	Moves    []PointShift `json:"moves"`
+}
+
+// PointShift is a point of the design that would move.
+type PointShift struct {
+	Point string   `json:"point"`
+	By    geom.Vec `json:"by_mm"`
+}
+
+// Item is one line of the shopping list.
+type Item struct {
+	Group       string        `json:"group"`
+	Kind        standard.Kind `json:"kind"`
+	Text        string        `json:"text"`
+	Size        Sizes         `json:"size"`
+	Number      int           `json:"number"` // 0 is written as null
+	LengthMM    float64       `json:"length_mm"`
+	Count       int           `json:"count"`
+	Spare       int           `json:"spare"`
+	PriceEach   *float64      `json:"price_each"`
+	PriceSource *string       `json:"price_source"`
+}
+
+// Assumption is a default that mattered, with the key of the design file that changes it.
+type Assumption struct {
+	Text string `json:"text"`
+	Key  string `json:"key"`
+}
+
+// Header says what the design is called and how it is measured.
+type Header struct {
+	Title  string          `json:"title"`
+	Units  string          `json:"units"`
+	Thread standard.Family `json:"thread"`
+}
+
+// Load is a load of the design, resolved to newtons or newtons per metre.
+type Load struct {
+	On       string   `json:"on"`       // part id, point, run or board as the design names it
+	Parts    []string `json:"parts"`    // the parts it acts on
+	Newtons  float64  `json:"n"`        // in all; 0 when per length
+	PerMetre float64  `json:"n_per_m"`  // along the length
+	Dir      geom.Vec `json:"dir"`      // finished frame
+	Anywhere bool     `json:"anywhere"` // put where it is worst
+	At       string   `json:"at"`       // FILE:LINE:COL
+}
+
+// Wish is a wish for the order of work: "first", "last", "bench", or "before" (A before B). A and B are part ids.
+type Wish struct {
+	Kind string   `json:"kind"`
+	A    []string `json:"a"`
+	B    []string `json:"b"`
+	Text string   `json:"text"`
+	At   string   `json:"at"`
+}
+
+// Assembly is a solved design: every part in its finished place and every joint, before any order is chosen.
+type Assembly struct {
+	Header      Header
+	Parts       []Part
+	Joints      []Joint
+	Points      map[string]geom.Vec // finished frame, by design name ("high.knee-back")
+	Loads       []Load
+	Wishes      []Wish
+	People      int
+	Room        Room
+	Findings    []Finding
+	Assumptions []Assumption
+	Pipes       []PipeSum  // one per pipe part, in the order of Parts
+	LoopHints   []LoopHint // where a union could be written, by pipe
+	Prices      []Price
+	Design      string // base name of the design file
+}
+
+// Room carries what is known of the room for checks that come later. Its bodies are the boxes of the part "room".
+type Room struct {
+	Surfaces []Surface
+	Zones    []Zone
+	WayInMM  [2]float64 // narrowest width and height on the way in; 0, 0 when not given
+}
+
+// Surface is one face of the room that stands there.
+type Surface struct {
+	Name      string     // floor, ceiling, left, right, back, front, or a cleat's name
+	Made      string     // as written: "1/2 in gypsum on studs"
+	Timbers   []Timber   // studs or joists
+	Boxes     []geom.Box // finished frame, the material
+	Baseboard [2]float64 // height, thickness; 0, 0 for none
+	Air       string
+}
+
+// Timber is a stud or joist: its middle along Axis ("x", "y" or "z" of the design), and width.
+type Timber struct {
+	Axis   string
+	Middle float64
+	Width  float64
+}
+
+// Zone is a named region: "no drilling", "opening", or "obstacle".
+type Zone struct {
+	Name, Kind, Surface string
+	Box                 geom.Box // finished frame; unbounded sides are +-Inf
+}
+
+// PipeSum is how a pipe's cut length came about.
+type PipeSum struct {
+	Part    string
+	Formula string // the sum, written out in the design's units
+	Stock   *Stock
+	At      string // FILE:LINE:COL of the run
+}
+
+// LoopHint is the design line to change so that a pipe is divided by a union.
+type LoopHint struct {
+	Part string // the pipe
+	Edit Edit
+	At   string
+}
+
+// Price is what the design says a part costs.
+type Price struct {
+	Kind   standard.Kind
+	Size   Sizes
+	Amount float64 // for pipe: of one piece of LengthMM
+	Length float64 // pipes: length it holds for, 0 for others
+	Unit   string  // currency as written, or ""
+	Have   int     // number in hand
+	At     string
+}
+
+// Plan is everything a build finds out, in the shape of plan.json.
+type Plan struct {
+	Format      string       `json:"format"`
+	Design      Header       `json:"design"`
+	Parts       []Part       `json:"parts"`
+	Joints      []Joint      `json:"joints"`
+	Loops       []Loop       `json:"loops"`
+	Steps       []Step       `json:"steps"`
+	Findings    []Finding    `json:"findings"`
+	Cuts        []Cut        `json:"cuts"`
+	Shopping    []Item       `json:"shopping"`
+	Assumptions []Assumption `json:"assumptions"`
+}
+
+// Format is the value of Plan.Format.
+const Format = "turnwise-plan/1"
+
+// Outline is a part's shape for planning, in its part frame: coaxial tubes and boxes that together hold all its
+// material and little more.
+type Outline struct {
+	Tubes []Tube
+	Boxes []geom.Box
+}
+
+// Tube is the material between radius Bore and radius Radius about the line from At along the unit vector Dir, for
+// Length. A disc is a short tube with Bore 0.
+type Tube struct {
+	At, Dir              geom.Vec
+	Length, Radius, Bore float64
+}
