@@ -93,3 +93,36 @@ func (b Box) Corners() [8]Vec {
 	}
 	return c
 }
+
+// Volume returns the volume of b, 0 for an empty box.
+func (b Box) Volume() float64 {
+	if b.IsEmpty() {
+		return 0
+	}
+	s := b.Size()
+	return s.X * s.Y * s.Z
+}
+
+// Subtract returns b without c as up to six boxes that share no inner point.
+func (b Box) Subtract(c Box) []Box {
+	in := b.Intersect(c)
+	if in.IsEmpty() || in.Volume() == 0 {
+		return []Box{b}
+	}
+	var out []Box
+	keep := func(p Box) {
+		if p.Volume() > 0 {
+			out = append(out, p)
+		}
+	}
+	rest := b
+	keep(Box{rest.Min, Vec{rest.Max.X, rest.Max.Y, in.Min.Z}})
+	keep(Box{Vec{rest.Min.X, rest.Min.Y, in.Max.Z}, rest.Max})
+	rest.Min.Z, rest.Max.Z = in.Min.Z, in.Max.Z
+	keep(Box{rest.Min, Vec{rest.Max.X, in.Min.Y, rest.Max.Z}})
+	keep(Box{Vec{rest.Min.X, in.Max.Y, rest.Min.Z}, rest.Max})
+	rest.Min.Y, rest.Max.Y = in.Min.Y, in.Max.Y
+	keep(Box{rest.Min, Vec{in.Min.X, rest.Max.Y, rest.Max.Z}})
+	keep(Box{Vec{in.Max.X, rest.Min.Y, rest.Min.Z}, rest.Max})
+	return out
+}
