@@ -1,6 +1,3 @@
-// Package standard knows the parts that can be bought: kinds, nominal sizes, thread families, and the tables of
-// threads, pipes, fittings, flanges, nipples, boards and woods. Every row of every table carries its source and how
-// sure it is.
 package standard
 
 // Family is a thread family.
@@ -98,4 +95,20 @@ const (
 	DimPitchDia     = "pitch-dia"     // ".PORT" follows: pitch diameter at the face of the opening, or pipe end (E0)
 	DimPitch        = "pitch"         // ".PORT" follows: thread pitch
 	DimHandTight    = "hand-tight"    // ".PORT" follows: hand-tight engagement L1 (bspt: gauge length)
+
+	DimTaper        = "taper"         // ".PORT" follows: growth of the diameter per length along the thread, 1/16 or 0 (a ratio, not mm)
+	DimVanish       = "vanish"        // ".PORT" follows: male: length over which the thread runs out to the outside diameter
+	DimBendRadius   = "bend-radius"   // elbows: radius of the centre line
+	DimHead         = "head"          // plug, bushing: height of the head
+	DimCollarOD     = "collar-od"     // union half a: outside diameter of the collar that carries the nut
+	DimCollarLength = "collar-length" // union half a: its length
+	DimNutBore      = "nut-bore"      // union: inside diameter of the nut over the collar
+	DimNutOver      = "nut-over"      // union: how far the nut reaches past the seat over half a
+	DimNutBack      = "nut-back"      // union: how far the nut reaches back over half b
+	DimBackNut      = "back-nut"      // long-screw: thickness of the back nut (counts for the running thread only)
+	DimStemOD       = "stem-od"       // glide, caster: diameter of the stem in the pipe
+	DimStemLength   = "stem-length"   // glide, caster: its length
+	DimWheel        = "wheel"         // caster: diameter of the wheel
+	DimWheelWidth   = "wheel-width"   // caster: its width
+	DimRated        = "rated"         // caster: the load it carries, in newtons (not mm)
 )
