@@ -1,0 +1,45 @@
+package design
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"turnwise/assembly/formula"
+)
+
+// Pos is a place in the design file: line and column from 1, the column counted in characters.
+type Pos = formula.Pos
+
+// Error is one fault of a design file. Text says what was found, what was expected, and what to try.
+type Error struct {
+	File string
+	At   Pos
+	Text string
+}
+
+// Error is "file:line:col: text".
+func (e *Error) Error() string { return e.Place() + ": " + e.Text }
+
+// Place is "file:line:col".
+func (e *Error) Place() string { return Place(e.File, e.At) }
+
+// Place writes a place as messages do: "rack.yaml:14:9".
+func Place(file string, at Pos) string { return fmt.Sprintf("%s:%d:%d", file, at.Line, at.Col) }
+
+// Errors are all faults of a file, in file order.
+type Errors []*Error
+
+// Error lists every fault, one a line.
+func (es Errors) Error() string {
+	lines := make([]string, len(es))
+	for i, e := range es {
+		lines[i] = e.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Sort puts the faults in file order; faults at one place keep theirs.
+func (es Errors) Sort() {
+	sort.SliceStable(es, func(i, j int) bool { return es[i].At.IsBefore(es[j].At) })
+}
