@@ -39,6 +39,7 @@ assembly/replay: geom geom/sdf assembly assembly/planfile
 assembly/wording: assembly assembly/units assembly/standard geom
 assembly/bom: geom assembly assembly/units assembly/standard
 render: geom geom/mesh
+render/rendertest: geom geom/mesh assembly assembly/standard
 render/raster: render geom geom/mesh
 render/linework: render geom
 render/lettering: geom

@@ -1,0 +1,132 @@
+package picture
+
+import (
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"turnwise/geom"
+	"turnwise/render"
+)
+
+// Weights of a view's score, our own choice. What counts first is that nothing is wholly hidden, and after that the
+// number of parts that can be pointed at; the rest decides between equals.
+const (
+	hiddenWeight     = 100.0 // per part wholly hidden
+	unanchoredWeight = 10.0  // per number no part of which has room for the end of a leader
+	fractionWeight   = 10.0  // times the mean visible fraction
+	worstWeight      = 4.0   // times the visible fraction of the least visible part
+	axesWeight       = 6.0   // times the least foreshortening of the frame's own axes, up to enoughLength
+	behindWeight     = 3.0   // times the share of wall joints that are seen from behind
+	sizeWeight       = 3.0   // times how well the frame fills the sheet
+)
+
+const (
+	// enoughLength is the foreshortening from which a direction counts as well seen.
+	enoughLength = 0.5
+	// anchorPixels is the least distance to the edge of a visible region, in pixels of a survey, at which a leader
+	// can end.
+	anchorPixels = 1
+	// hiddenPixels is how few pixels of a survey count as wholly hidden.
+	hiddenPixels = 2
+)
+
+// view is a camera with its survey and score.
+type scored struct {
+	survey
+	score  float64
+	hidden int
+}
+
+// bestView surveys the scene from all candidates and returns the best one; of equals the first.
+func (s *stage) bestView() (scored, error) {
+	cameras := candidates()
+	all := make([]scored, len(cameras))
+	errs := make([]error, len(cameras))
+	parallel(len(cameras), func(i int) {
+		var v survey
+		v, errs[i] = takeSurvey(s.coarse, cameras[i])
+		if errs[i] == nil {
+			all[i] = s.rate(v)
+		}
+	})
+	best := 0
+	for i := range all {
+		if errs[i] != nil {
+			return scored{}, errs[i]
+		}
+		if all[i].score > all[best].score {
+			best = i
+		}
+	}
+	return all[best], nil
+}
+
+// parallel calls do for 0 to n-1 on all cores.
+func parallel(n int, do func(i int)) {
+	var next atomic.Int32
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		}()
+	}
+	wg.Wait()
+}
+
+func (s *stage) rate(v survey) scored {
+	out := scored{survey: v}
+	numbers := map[int]bool{}
+	sum, worst := 0.0, 1.0
+	for i, p := range s.parts {
+		f := v.fraction(i + 1)
+		sum, worst = sum+f, min(worst, f)
+		if v.visible[i+1] <= hiddenPixels && v.alone[i+1] > hiddenPixels {
+			out.hidden++
+		}
+		numbers[p.Number] = numbers[p.Number] || v.anchor[i+1] >= anchorPixels
+	}
+	missing := 0
+	for _, ok := range numbers {
+		if !ok {
+			missing++
+		}
+	}
+	out.score = -hiddenWeight*float64(out.hidden) - unanchoredWeight*float64(missing) +
+		fractionWeight*sum/float64(max(1, len(s.parts))) + worstWeight*worst +
+		axesWeight*s.leastAxis(v.camera) - behindWeight*s.seenBehind(v.camera) + sizeWeight*v.fill
+	return out
+}
+
+// leastAxis returns the least foreshortening of the three axes, at most enoughLength, as a fraction of that.
+func (s *stage) leastAxis(c render.Camera) float64 {
+	least := enoughLength
+	for _, a := range []geom.Vec{geom.AxisX, geom.AxisY, geom.AxisZ} {
+		least = min(least, c.Foreshortening(a))
+	}
+	return least / enoughLength
+}
+
+// seenBehind returns the share of the joints with the room whose surface is seen from its back.
+func (s *stage) seenBehind(c render.Camera) float64 {
+	n, behind := 0, 0
+	for _, j := range s.plan.Joints {
+		if j.Axis == nil || (s.id[j.A.Part] == 0) == (s.id[j.B.Part] == 0) {
+			continue
+		}
+		into := j.Axis.Dir // into the surface
+		if s.id[j.A.Part] == 0 {
+			into = into.Neg()
+		}
+		n++
+		if into.Dot(c.Back) > 0 {
+			behind++
+		}
+	}
+	return float64(behind) / math.Max(1, float64(n))
+}

@@ -1,0 +1,122 @@
+// Package picture makes the pictures of a plan: the frame as built, and the frame taken apart along its joints with
+// every part numbered.
+//
+// A picture is a sheet of 240 x 180 mm at 10 pixels to the millimetre. How one is made:
+//
+//  1. Parts become a scene, each distinct mesh once (stage).
+//  2. The camera is chosen by counting pixels: the scene is drawn small from some sixty directions and the best kept
+//     (choose, survey).
+//  3. The scene is drawn at twice the size into buffers, the lines are found in them, and both are developed into the
+//     image (raster, linework).
+//  4. Balloons, guide lines and lettering are drawn over it, crisp (overlay).
+//  5. What was promised is measured on the very buffers the picture was made from (Scores).
+//
+// The same plan and meshes give the same bytes on any number of cores.
+package picture
+
+import (
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+
+	"turnwise/assembly"
+	"turnwise/geom"
+	"turnwise/render"
+	"turnwise/render/linework"
+	"turnwise/render/raster"
+)
+
+// The sheet.
+const (
+	SheetWidthMM  = 240
+	SheetHeightMM = 180
+	PixelsPerMM   = 10
+	// super is how many buffer pixels go to one of the image, each way.
+	super = 2
+)
+
+// haloStepMM is how far one pipe must pass behind another for a halo. Parts that touch are told apart by name, so it
+// need only be more than the slack of parts side by side.
+const haloStepMM = 15
+
+var (
+	paper     = render.Colour{R: 255, G: 255, B: 255}
+	lineInk   = render.Colour{R: 22, G: 26, B: 32}
+	thinInk   = render.Colour{R: 62, G: 70, B: 80}
+	faintInk  = render.Colour{R: 176, G: 172, B: 162}
+	markInk   = render.Colour{R: 22, G: 26, B: 32}
+	stopInk   = render.Colour{R: 176, G: 22, B: 22}
+	fromAbove = geom.Vec{X: -0.45, Y: 0.75, Z: 0.5} // light over the left shoulder
+)
+
+// Picture is a finished sheet with what was measured on it.
+type Picture struct {
+	Image  *image.NRGBA
+	Scores Scores
+}
+
+// WritePNG writes the image.
+func (p *Picture) WritePNG(w io.Writer) error {
+	e := png.Encoder{CompressionLevel: png.DefaultCompression}
+	if err := e.Encode(w, p.Image); err != nil {
+		return fmt.Errorf("writing the picture: %w", err)
+	}
+	return nil
+}
+
+// Finished draws the frame as built, on pale floor and walls.
+func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
+	s := newStage(plan, meshes)
+	best, err := s.bestView()
+	if err != nil {
+		return nil, fmt.Errorf("choosing the view of the finished frame: %w", err)
+	}
+	scene := s.scene
+	if room := roomShape(plan, s.box()); room != nil {
+		scene.Instances = append(scene.Instances[:len(scene.Instances):len(scene.Instances)],
+			render.Instance{ID: len(s.parts) + 1, Shape: room, Pose: geom.Identity(), Tone: roomTone, Ground: true})
+	}
+	sh := newSheet(s, scene, best.camera, drawingFrame)
+	if err := sh.draw(); err != nil {
+		return nil, fmt.Errorf("drawing the finished frame: %w", err)
+	}
+	sh.title("The frame as built")
+	return &Picture{Image: sh.over.img}, nil
+}
+
+// drawingFrame is where the drawing goes on the sheet, in millimetres.
+var drawingFrame = render.Frame{Left: 10, Top: 8, Right: SheetWidthMM - 10, Bottom: SheetHeightMM - 20}
+
+// sheet is one picture being made.
+type sheet struct {
+	stage   *stage
+	scene   render.Scene
+	view    render.View // of the image, not of the finer buffers
+	buffers *render.Buffers
+	over    overlay
+}
+
+func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sheet {
+	px := render.Frame{Left: f.Left * PixelsPerMM, Top: f.Top * PixelsPerMM, Right: f.Right * PixelsPerMM, Bottom: f.Bottom * PixelsPerMM}
+	seen := scene.Bounds(c, nil)
+	return &sheet{stage: s, scene: scene, view: render.Fit(c, seen, SheetWidthMM*PixelsPerMM, SheetHeightMM*PixelsPerMM, px)}
+}
+
+// draw fills the buffers and develops the image.
+func (sh *sheet) draw() error {
+	b, err := raster.Draw(sh.scene, sh.view.Finer(super))
+	if err != nil {
+		return err
+	}
+	sh.buffers = b
+	tones, ground := sh.scene.Tones()
+	ink := linework.Trace(b, linework.Options{
+		Pens: linework.Scale, PixelsPer: PixelsPerMM * super, Ground: ground,
+		HaloStepMM: haloStepMM, Joined: sh.stage.areJoined,
+	})
+	film := raster.Film{Tones: tones, Ground: ground, Paper: paper, Light: fromAbove, CavityPixels: int(0.9 * PixelsPerMM * super),
+		Inks: [...]render.Colour{render.InkNone: paper, render.InkHalo: paper, render.InkFaint: faintInk, render.InkThin: thinInk, render.InkLine: lineInk}}
+	sh.over = overlay{img: raster.Develop(b, ink, film, super), perMM: PixelsPerMM}
+	return nil
+}

@@ -1,0 +1,80 @@
+package picture
+
+import (
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/geom"
+	"turnwise/geom/mesh"
+	"turnwise/render"
+)
+
+// Meshes gives the mesh of a part in its part frame, the same pointer for parts that are equal; nil for a part that is
+// not drawn.
+type Meshes func(assembly.Part) *mesh.Mesh
+
+// stage is the plan's parts as a scene. Ids are places in parts, counted from 1.
+type stage struct {
+	plan   *assembly.Plan
+	parts  []assembly.Part // those that are drawn
+	scene  render.Scene
+	coarse render.Scene // the same in coarse shapes, for counting
+	joined map[[2]int]bool
+	id     map[string]int // of a part's ID
+}
+
+// coarseMM is the grid coarse shapes are reduced to, about a pixel of the pictures that only count.
+const coarseMM = 4
+
+func newStage(plan *assembly.Plan, meshes Meshes) *stage {
+	s := &stage{plan: plan, joined: map[[2]int]bool{}, id: map[string]int{}}
+	shapes, coarse := map[*mesh.Mesh]*render.Shape{}, map[*mesh.Mesh]*render.Shape{}
+	for _, p := range plan.Parts {
+		if p.Kind == standard.Room {
+			continue
+		}
+		m := meshes(p)
+		if m == nil || len(m.Triangles) == 0 {
+			continue
+		}
+		if shapes[m] == nil {
+			shapes[m], coarse[m] = render.NewShape(m), render.NewShape(render.Coarse(m, coarseMM))
+		}
+		s.parts = append(s.parts, p)
+		in := render.Instance{ID: len(s.parts), Shape: shapes[m], Pose: p.Pose, Tone: toneOf(p)}
+		s.scene.Instances = append(s.scene.Instances, in)
+		in.Shape = coarse[m]
+		s.coarse.Instances = append(s.coarse.Instances, in)
+		s.id[p.ID] = in.ID
+	}
+	for _, j := range plan.Joints {
+		s.joined[pair(s.id[j.A.Part], s.id[j.B.Part])] = true
+	}
+	return s
+}
+
+func pair(a, b int) [2]int { return [2]int{min(a, b), max(a, b)} }
+
+func (s *stage) areJoined(a, b int) bool { return s.joined[pair(a, b)] }
+
+// box returns the box around all parts.
+func (s *stage) box() geom.Box {
+	out := geom.EmptyBox()
+	for _, in := range s.scene.Instances {
+		out = out.Union(in.Pose.Box(in.Shape.Box))
+	}
+	return out
+}
+
+// moved returns the stage with each part shifted by its offset.
+func (s *stage) moved(offsets map[string]geom.Vec) *stage {
+	out := *s
+	shift := func(sc render.Scene) render.Scene {
+		in := append([]render.Instance(nil), sc.Instances...)
+		for i := range in {
+			in[i].Pose = in[i].Pose.Moved(offsets[s.parts[i].ID])
+		}
+		return render.Scene{Instances: in}
+	}
+	out.scene, out.coarse = shift(s.scene), shift(s.coarse)
+	return &out
+}
