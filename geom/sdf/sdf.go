@@ -1,5 +1,43 @@
 // Package sdf describes solids by their signed distance: a number at every point of space, negative inside the
 // material, positive outside.
+//
+// # Primitives
+//
+// The distance of every primitive is exact, inside and outside: it is the length of the way to the nearest point of
+// the surface.
+//
+//	Box, Boxes      one box; the union of several boxes, which may touch or overlap
+//	Cylinder        a full cylinder along a line
+//	Cone            a frustum along a line, such as a taper thread's pitch cone
+//	Tube            a pipe with flat ends
+//	Revolve         polygons of (distance along a line, radius) turned about that line
+//	Sphere, Torus   the ball and the full ring
+//	Bend            the tube round an arc, cut flat, with straight leads before and after it
+//	Prism           a regular prism: square, hexagon, octagon ...
+//	HalfSpace       everything behind a plane; its bounds are infinite
+//
+// # Operations
+//
+//	Join            union: the least of the distances. Exact outside when the members are; inside a bound.
+//	Cut, Common     difference and intersection: the greatest of the distances. A bound, except where the nearest
+//	                surface point belongs to the deciding member.
+//	Move            a rigid motion: as exact as what it moves
+//
+// A bound is never more than the true distance. All of them change by at most 1 per millimetre.
+//
+// Members of a Join must overlap, not only touch: two boxes face to face have distance 0 on the face between them,
+// although it lies inside the material. (Boxes and Revolve take touching pieces.) In the same way the tool of a Cut
+// has to reach beyond the face through which it enters.
+//
+// A primitive without volume, or with a dimension that is not finite, is Empty. Constructors never fail, so a shape
+// can be written down in one expression; whoever reads dimensions from outside checks them first.
+//
+// # Leaves
+//
+// Every constructor returns a Leafed solid. Its leaves are the smooth surfaces that bound it, as the types PlaneLeaf,
+// CylinderLeaf, ConeLeaf, TorusLeaf and SphereLeaf, in the frame of the solid whatever joins, cuts and motions lie
+// between: a mesher may read radii and directions from them. Surfaces that coincide and face the same way are one
+// leaf. Features lists the edges and seams of the primitives.
 package sdf
 
 import "turnwise/geom"
@@ -25,9 +63,27 @@ type Leaf interface {
 // where the answer changes.
 type Leafed interface {
 	Solid
-	// ActiveLeaf returns the number of the deciding leaf at p: an index into Leaves.
+	// ActiveLeaf returns the number of the deciding leaf at p: an index into Leaves, or -1 when there is none (Empty).
 	ActiveLeaf(p geom.Vec) int
-	// Leaves lists the bounding surfaces. |Leaves()[ActiveLeaf(p)].Distance(p)| equals |Distance(p)| where Distance
-	// is exact.
+	// Leaves lists the bounding surfaces. |Leaves()[ActiveLeaf(p)].Distance(p)| equals |Distance(p)| where the
+	// nearest point lies within that surface. Where the nearest point lies on an edge, the distance to the edge is
+	// more than that to the surface drawn on beyond its edge: there the leaf's is the smaller one. On the surface of
+	// the solid both are zero.
 	Leaves() []Leaf
+}
+
+// Nearest returns Distance and ActiveLeaf of s at p for little more than the cost of one of them.
+func Nearest(s Leafed, p geom.Vec) (distance float64, leaf int) {
+	if f, ok := s.(field); ok {
+		return f.eval(p)
+	}
+	return s.Distance(p), s.ActiveLeaf(p)
+}
+
+// field is what every solid of this package has: both answers from one pass.
+type field interface {
+	Leafed
+	eval(p geom.Vec) (float64, int)
+	// features lists edges and seams.
+	features() []Feature
 }
