@@ -43,3 +43,6 @@ func (es Errors) Error() string {
 func (es Errors) Sort() {
 	sort.SliceStable(es, func(i, j int) bool { return es[i].At.IsBefore(es[j].At) })
 }
+
+// newPos is the place at a line and column.
+func newPos(line, col int) Pos { return Pos{Line: line, Col: col} }

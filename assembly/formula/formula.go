@@ -119,3 +119,18 @@ func (e *Expr) EvalNumber(env Env, what string) (float64, error) {
 	}
 	return v.X, nil
 }
+
+// Faulty stands for a formula whose fault is already reported: Eval gives ErrSilent.
+func Faulty(text string, at Pos) *Expr {
+	return &Expr{Text: text, At: at, root: &faultyNode{}}
+}
+
+// IsFaulty tells whether e stands for a formula whose fault is already reported.
+func (e *Expr) IsFaulty() bool {
+	_, bad := e.root.(*faultyNode)
+	return bad
+}
+
+type faultyNode struct{ span }
+
+func (*faultyNode) eval(Env) (Value, error) { return Value{}, ErrSilent }

@@ -1,0 +1,4 @@
+package design
+
+// checkNames checks the names of the whole file.
+func (r *reader) checkNames() {}
