@@ -1,0 +1,374 @@
+package wording
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/geom"
+)
+
+// wideSwingMM is the swing radius from which a step asks for room: beyond arm's reach of the joint.
+const wideSwingMM = 300
+
+// Step says in sentences what to do in a step: what moves, onto what, how many turns, where it must point in the end,
+// what to hold, and how often. It needs the step's action, bodies, joints, motion and people, not its text.
+func (b *Book) Step(s assembly.Step) string {
+	lines := b.action(s)
+	if s.SwingRadiusMM > wideSwingMM && s.Action == assembly.Screw {
+		lines = append(lines, "Keep "+Length(b.units, s.SwingRadiusMM)+" clear all round while it turns")
+	}
+	if s.People > 1 {
+		lines = append(lines, "This takes "+people(s.People))
+	}
+	if n := len(s.Repeats); n > 0 {
+		lines = append(lines, "Do the same "+b.repeats(s))
+	}
+	return strings.Join(lines, ". ") + "."
+}
+
+func people(n int) string {
+	if n == 2 {
+		return "two people"
+	}
+	return strconv.Itoa(n) + " people"
+}
+
+// repeats says how often, and with which parts.
+func (b *Book) repeats(s assembly.Step) string {
+	var ids []string
+	for _, r := range s.Repeats {
+		if len(r.Moves) > 0 {
+			ids = append(ids, r.Moves[0])
+		}
+	}
+	times := "once more"
+	if n := len(s.Repeats); n > 1 {
+		times = Count(n, "more time")
+	}
+	if len(ids) == 0 {
+		return times
+	}
+	return times + ", with " + b.theAll(ids)
+}
+
+func (b *Book) action(s assembly.Step) []string {
+	switch s.Action {
+	case assembly.Screw:
+		return b.screw(s)
+	case assembly.JoinUnion:
+		return b.joinUnion(s)
+	case assembly.Fasten:
+		return b.fasten(s)
+	case assembly.PutStrap:
+		return []string{"Put " + b.theAll(s.Moves) + " over " + b.othersOr(s, "the pipe") + " and screw it down"}
+	case assembly.ThreadOn:
+		return []string{"Slide " + b.theAll(s.Moves) + " over " + b.othersOr(s, "the posts") + ", straight and without forcing it"}
+	case assembly.StandUp:
+		return []string{"Stand the frame up: " + b.theAll(s.Moves) + ". Lift at the posts, never at a loose part"}
+	case assembly.Adjust:
+		return b.adjust(s)
+	}
+	return b.place(s)
+}
+
+// screw words the three kinds of steps that close threads.
+func (b *Book) screw(s assembly.Step) []string {
+	if len(s.Joints) == 2 {
+		return b.pair(s)
+	}
+	if len(s.Joints) == 0 {
+		return []string{"Run " + b.theAll(s.Moves) + " back on " + b.othersOr(s, "the long thread")}
+	}
+	j := b.joints[s.Joints[0]]
+	if j == nil {
+		return []string{"Screw " + b.theAll(s.Moves) + " on"}
+	}
+	mover, held := b.sides(s, j)
+	first := "Screw " + b.the(mover) + " " + b.intoOrOnto(mover, held) + " " + b.the(held)
+	if n := len(s.Moves); n > 1 {
+		first += ", with " + others(n-1) + " that " + isAre(n-1) + " already on it"
+	}
+	lines := []string{first + ": " + b.turning(s, j)}
+	if p := b.parts[held]; p != nil && p.Kind != standard.Room {
+		lines = append(lines, "Hold "+b.the(held)+" still")
+	}
+	return lines
+}
+
+func others(n int) string {
+	if n == 1 {
+		return "the part"
+	}
+	return "the " + Count(n, "part")
+}
+
+func isAre(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
+
+// turning says how far, which way round, and where to stop.
+func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
+	words := ""
+	if j.Turns != nil {
+		words = Turns(*j.Turns) + ", "
+	}
+	words += hand(j.Hand)
+	if stop := b.stop(s, j); stop != "" {
+		words += "; stop when " + stop
+	}
+	return words
+}
+
+// hand names the way round. A right-hand thread tightens clockwise seen from behind the body that turns.
+func hand(h string) string {
+	if h == "left" {
+		return "anticlockwise as you look at it from behind (a left-hand thread)"
+	}
+	return "clockwise as you look at it from behind"
+}
+
+// sides tells which body of a joint moves in the step, and which is held.
+func (b *Book) sides(s assembly.Step, j *assembly.Joint) (mover, held string) {
+	for _, id := range s.Moves {
+		if id == j.A.Part {
+			return j.A.Part, j.B.Part
+		}
+	}
+	return j.B.Part, j.A.Part
+}
+
+// intoOrOnto: a male end goes into an opening, an opening onto a male end.
+func (b *Book) intoOrOnto(mover, held string) string {
+	m, h := b.parts[mover], b.parts[held]
+	if m != nil && isMaleKind(m.Kind) && !(h != nil && h.Kind == standard.Pipe) {
+		return "into"
+	}
+	return "onto"
+}
+
+// isMaleKind tells which kinds have outside threads where they meet a fitting.
+func isMaleKind(k standard.Kind) bool {
+	switch k {
+	case standard.Pipe, standard.Plug, standard.Bushing, standard.StreetElbow, standard.StreetElbow45:
+		return true
+	}
+	return false
+}
+
+// alongAxis is the cosine above which a port counts as lying along the joint's axis: within 2.5 degrees, so that it
+// does not tell one angle of the body from another.
+const alongAxis = 0.999
+
+// stop says where some opening points in the end, or "" when everything that turns is round.
+func (b *Book) stop(s assembly.Step, j *assembly.Joint) string {
+	if j.Axis == nil {
+		return ""
+	}
+	mover, _ := b.sides(s, j)
+	for _, id := range append([]string{mover}, s.Moves...) {
+		p := b.parts[id]
+		if p == nil {
+			continue
+		}
+		for i := len(p.Ports) - 1; i >= 0; i-- {
+			port := p.Ports[i]
+			if math.Abs(port.Out.Dot(j.Axis.Dir)) < alongAxis {
+				return b.opening(mover, p, port) + " points " + Direction(port.Out)
+			}
+		}
+	}
+	return ""
+}
+
+// opening names a port of the body that turns, or of one that it carries.
+func (b *Book) opening(mover string, p *assembly.Part, port assembly.Port) string {
+	name := "the free opening"
+	switch p.Kind {
+	case standard.Tee, standard.Cross, standard.SideTee:
+		name = "the branch"
+		if port.Name == "a" || port.Name == "b" {
+			name = "the straight run"
+		}
+	case standard.Pipe:
+		name = "the end"
+	case standard.Flange:
+		name = "the face"
+	}
+	if p.ID == mover {
+		return name
+	}
+	return name + " of " + b.the(p.ID)
+}
+
+// pair words a right-and-left piece or a long screw.
+func (b *Book) pair(s assembly.Step) []string {
+	j := b.joints[s.Joints[0]]
+	what := b.theAll(s.Moves)
+	if j != nil && j.Kind == assembly.LongScrew {
+		return []string{
+			"Run " + what + " forward off the long thread onto " + b.othersOr(s, "the pipe that it meets"),
+			"The pipes do not turn; lock it with the back nut",
+		}
+	}
+	return []string{
+		"Start " + what + " on both sides at once, within a quarter turn of one another, and turn it until both are tight",
+		"It draws the two sides together by " + b.drawn(s) + "; neither of them turns",
+	}
+}
+
+// drawn is how far the sides come together in all.
+func (b *Book) drawn(s assembly.Step) string {
+	sum := 0.0
+	for _, d := range s.Draws {
+		sum += d.By.Len()
+	}
+	if sum == 0 {
+		return "the depth of both threads"
+	}
+	return Length(b.units, sum)
+}
+
+func (b *Book) joinUnion(s assembly.Step) []string {
+	var halves []string
+	for _, id := range s.Joints {
+		if j := b.joints[id]; j != nil {
+			halves = append(halves, j.A.Part, j.B.Part)
+		}
+	}
+	union := "the union"
+	if len(halves) > 0 {
+		if p := b.parts[halves[0]]; p != nil {
+			union = "the " + sized(*p) + number(p)
+		}
+	}
+	lines := []string{}
+	if len(s.Moves) > 0 {
+		lines = append(lines, "Bring "+b.theAll(s.Moves)+" up until the seats of "+union+" meet")
+	} else {
+		lines = append(lines, "Let the seats of "+union+" meet")
+	}
+	return append(lines, "Tighten its nut; hold both sides, so that neither pipe turns")
+}
+
+// fasten words a flange screwed to wood or to the room.
+func (b *Book) fasten(s assembly.Step) []string {
+	if len(s.Moves) == 0 || len(s.Joints) == 0 {
+		return b.place(s)
+	}
+	var lines []string
+	first := "Fasten "
+	if len(s.Moves) > len(s.Joints) {
+		lines = append(lines, "Bring "+Count(len(s.Moves), "part")+" into place: "+b.theAll(s.Moves))
+	}
+	for _, id := range s.Joints {
+		j := b.joints[id]
+		if j == nil {
+			continue
+		}
+		lines = append(lines, first+b.face(j))
+	}
+	return lines
+}
+
+// face words one face joint.
+func (b *Book) face(j *assembly.Joint) string {
+	fixed, base := j.A.Part, j.B.Part
+	port := j.A.Port
+	if p := b.parts[fixed]; p != nil && (p.Kind == standard.Room || p.Kind == standard.Board || p.Kind == standard.Cleat) && j.B.Port != "" {
+		fixed, base, port = base, fixed, j.B.Port
+	}
+	words := b.the(fixed) + " to " + b.base(fixed, base, port)
+	if p := b.parts[fixed]; p != nil && p.Dims[standard.DimHoles].MM > 0 {
+		words += " with " + Count(int(math.Round(p.Dims[standard.DimHoles].MM)), "screw")
+	}
+	return words
+}
+
+// base names what carries a face: a board, or a surface of the room.
+func (b *Book) base(fixed, base, port string) string {
+	p, f := b.parts[base], b.parts[fixed]
+	if p == nil || p.Kind != standard.Room || f == nil {
+		return b.the(base)
+	}
+	for _, q := range f.Ports {
+		if q.Name == port {
+			return "the " + Surface(q.Out)
+		}
+	}
+	return "the room"
+}
+
+// place words what is only put somewhere.
+func (b *Book) place(s assembly.Step) []string {
+	if len(s.Moves) == 0 {
+		return []string{"Check that " + b.theAll(s.Onto) + " sit where they should"}
+	}
+	what := b.theAll(s.Moves)
+	var on []string
+	for _, id := range s.Joints {
+		j := b.joints[id]
+		if j == nil {
+			continue
+		}
+		words := b.resting(s, j)
+		if words != "" && !slices.Contains(on, words) {
+			on = append(on, words)
+		}
+	}
+	if len(on) == 0 && len(s.Onto) > 0 {
+		return []string{"Bring " + what + " to " + b.theAll(s.Onto)}
+	}
+	if len(on) == 0 {
+		return []string{"Begin with " + what}
+	}
+	return []string{"Put " + what + " on " + And(on)}
+}
+
+// resting names what a moved body rests on through j.
+func (b *Book) resting(s assembly.Step, j *assembly.Joint) string {
+	mover, held := b.sides(s, j)
+	port := j.A.Port
+	if mover == j.B.Part {
+		port = j.B.Port
+	}
+	return b.base(mover, held, port)
+}
+
+// adjust words a thread turned once more after it was closed.
+func (b *Book) adjust(s assembly.Step) []string {
+	deg, along := 0.0, geom.Vec{}
+	for _, m := range s.Motion {
+		if m.Kind == assembly.Turn {
+			deg += m.ByDeg
+			along = along.Add(m.Axis.Dir.Mul(m.AdvanceMM))
+		}
+	}
+	words := "Turn " + b.theAll(s.Moves) + " by " + quarters(math.Abs(deg)/360) + " turns"
+	if along.Len() > 0 {
+		words += ", which moves it " + Length(b.units, along.Len()) + " " + Direction(along)
+	}
+	return []string{words}
+}
+
+// othersOr names what is held still, or a word for it when the step names nothing.
+func (b *Book) othersOr(s assembly.Step, word string) string {
+	if len(s.Onto) == 0 {
+		return word
+	}
+	return b.theAll(s.Onto)
+}
+
+// number is the balloon number in brackets, with a space before.
+func number(p *assembly.Part) string {
+	if p.Number == 0 {
+		return ""
+	}
+	return " (" + strconv.Itoa(p.Number) + ")"
+}
