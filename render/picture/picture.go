@@ -23,6 +23,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/geom"
 	"turnwise/render"
+	"turnwise/render/callout"
 	"turnwise/render/linework"
 	"turnwise/render/raster"
 )
@@ -82,7 +83,7 @@ func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 		return nil, fmt.Errorf("drawing the finished frame: %w", err)
 	}
 	sh.title("The frame as built")
-	return &Picture{Image: sh.over.img}, nil
+	return sh.picture("finished")
 }
 
 // drawingFrame is where the drawing goes on the sheet, in millimetres.
@@ -95,6 +96,9 @@ type sheet struct {
 	view    render.View // of the image, not of the finer buffers
 	buffers *render.Buffers
 	over    overlay
+	regions callout.Regions
+	marked  []callout.Balloon
+	radius  float64 // of the balloons
 }
 
 func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sheet {
@@ -119,4 +123,13 @@ func (sh *sheet) draw() error {
 		Inks: [...]render.Colour{render.InkNone: paper, render.InkHalo: paper, render.InkFaint: faintInk, render.InkThin: thinInk, render.InkLine: lineInk}}
 	sh.over = overlay{img: raster.Develop(b, ink, film, super), perMM: PixelsPerMM}
 	return nil
+}
+
+// picture measures the sheet and hands it over.
+func (sh *sheet) picture(name string) (*Picture, error) {
+	scores, err := sh.scores(name)
+	if err != nil {
+		return nil, fmt.Errorf("measuring the picture: %w", err)
+	}
+	return &Picture{Image: sh.over.img, Scores: scores}, nil
 }

@@ -1,0 +1,208 @@
+// Package explode tells how far each part of a plan is moved for the exploded picture. Parts are moved, never turned.
+//
+// Every joint with an axis opens along that axis and no other way, so where two mouths face one another in the
+// picture, the part goes on along the line between them: the picture is the instruction. If t is how far a joint
+// opens, then
+//
+//	offset(b) - offset(a) = t * dir,   t >= engagement + gap
+//
+// for all joints at once, also those that close a loop. Round a loop the openings must therefore cancel:
+// sum of ± t * dir = 0. Taken along one axis of a square frame these are difference constraints, and the longest path
+// would solve them. Here they are solved as one problem for frames of any angle: of all openings that meet the
+// conditions, those with the least sum of (t - least t)² are taken. That ties the two axes of a 45 degree offset by
+// itself, and spreads the slack of a loop's shorter side evenly over its joints, where the longest path would push
+// all of it to one end.
+//
+// It always has a solution when each part's joints have axes through one point, or lie along one line: blowing the
+// frame up about a point opens every joint in proportion to the distance between the middles of its parts. That very
+// solution is added at the end, in the least measure, to make up what the iteration left short.
+//
+// Boards, cleats and straps hold many parts at once and tie none of them: they follow, each off the way it was placed.
+// The room is not part of the picture.
+package explode
+
+import (
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/geom"
+)
+
+// Options say how far things go.
+type Options struct {
+	// Gap returns the clear distance in mm wanted along a unit vector between what came apart.
+	Gap func(dir geom.Vec) float64
+	// Boxes are the bounding boxes of the parts in the finished frame, by id. Parts without one are left out.
+	Boxes map[string]geom.Box
+}
+
+// Guide is a line the builder follows: from the mouth or end of one part to that of the part it joins.
+type Guide struct {
+	Joint    string // id
+	From, To geom.Vec
+}
+
+// Result is where everything goes.
+type Result struct {
+	Offsets map[string]geom.Vec // by part id
+	Guides  []Guide             // in the order of the plan's joints
+}
+
+// Apart works out the offsets of all parts of the plan.
+func Apart(plan *assembly.Plan, o Options) Result {
+	g := newGraph(plan, o)
+	g.widenForBoards()
+	for range boardRounds {
+		g.open()
+		g.separate()
+		g.placeLoose()
+		if !g.widenAgain() {
+			break
+		}
+	}
+	res := Result{Offsets: map[string]geom.Vec{}}
+	for i, p := range g.parts {
+		res.Offsets[p.ID] = g.offset[i]
+	}
+	res.Guides = g.guides()
+	return res
+}
+
+// boardRounds is how often joints are widened for the boards that are drawn in their gaps. Posts of unequal height
+// need a second round.
+const boardRounds = 4
+
+// graph is the plan as bodies and joints with indices.
+type graph struct {
+	plan   *assembly.Plan
+	o      Options
+	parts  []assembly.Part
+	index  map[string]int
+	joints []joint // those that open along their axis
+	loose  []int   // parts placed afterwards, in the plan's order
+	offset []geom.Vec
+	group  []int // by part: which connected frame it belongs to, -1 for loose parts
+	groups int
+	placed []bool
+}
+
+// joint opens along dir, from a to b.
+type joint struct {
+	a, b  int
+	dir   geom.Vec
+	least float64 // opening in mm
+	open  float64
+	ref   assembly.Joint
+}
+
+func newGraph(plan *assembly.Plan, o Options) *graph {
+	g := &graph{plan: plan, o: o, index: map[string]int{}}
+	for _, p := range plan.Parts {
+		if _, ok := o.Boxes[p.ID]; ok && p.Kind != standard.Room {
+			g.index[p.ID] = len(g.parts)
+			g.parts = append(g.parts, p)
+		}
+	}
+	g.offset = make([]geom.Vec, len(g.parts))
+	for i := range g.parts {
+		if isLoose(g.parts[i]) {
+			g.loose = append(g.loose, i)
+		}
+	}
+	for _, j := range plan.Joints {
+		a, okA := g.index[j.A.Part]
+		b, okB := g.index[j.B.Part]
+		if !okA || !okB || j.Axis == nil || isLoose(g.parts[a]) || isLoose(g.parts[b]) {
+			continue
+		}
+		dir := j.Axis.Dir.Unit()
+		g.joints = append(g.joints, joint{a: a, b: b, dir: dir, least: j.EngagementMM + o.Gap(dir), ref: j})
+	}
+	g.connect()
+	return g
+}
+
+// isLoose tells whether a part follows the others instead of tying them: wood, and straps.
+func isLoose(p assembly.Part) bool {
+	return p.Kind == standard.Board || p.Kind == standard.Cleat || p.Kind == standard.Strap
+}
+
+// connect numbers the connected frames.
+func (g *graph) connect() {
+	g.group = make([]int, len(g.parts))
+	for i := range g.group {
+		g.group[i] = -1
+	}
+	next := g.neighbours()
+	for i := range g.parts {
+		if g.group[i] >= 0 || isLoose(g.parts[i]) {
+			continue
+		}
+		queue := []int{i}
+		g.group[i] = g.groups
+		for len(queue) > 0 {
+			p := queue[0]
+			queue = queue[1:]
+			for _, j := range next[p] {
+				q := g.joints[j].a + g.joints[j].b - p
+				if g.group[q] < 0 {
+					g.group[q] = g.groups
+					queue = append(queue, q)
+				}
+			}
+		}
+		g.groups++
+	}
+}
+
+// neighbours lists the joints at each part.
+func (g *graph) neighbours() [][]int {
+	out := make([][]int, len(g.parts))
+	for k, j := range g.joints {
+		out[j.a] = append(out[j.a], k)
+		out[j.b] = append(out[j.b], k)
+	}
+	return out
+}
+
+// box returns the box of a part where it is drawn.
+func (g *graph) box(i int) geom.Box {
+	b := g.o.Boxes[g.parts[i].ID]
+	if b.IsEmpty() {
+		return b
+	}
+	return geom.Box{Min: b.Min.Add(g.offset[i]), Max: b.Max.Add(g.offset[i])}
+}
+
+// guides returns the line of each joint that opened, and of each board to what it is fixed to.
+func (g *graph) guides() []Guide {
+	var out []Guide
+	for _, j := range g.plan.Joints {
+		a, okA := g.index[j.A.Part]
+		b, okB := g.index[j.B.Part]
+		if !okA || !okB {
+			continue
+		}
+		from, to := g.end(a, j.A.Port, j), g.end(b, j.B.Port, j)
+		if from.Near(to, leastGuideMM) {
+			continue
+		}
+		out = append(out, Guide{Joint: j.ID, From: from, To: to})
+	}
+	return out
+}
+
+// leastGuideMM is the length below which a guide line says nothing.
+const leastGuideMM = 1
+
+// end returns where a joint's guide line meets a part as it is drawn: at its port, or where the joint is.
+func (g *graph) end(i int, port string, j assembly.Joint) geom.Vec {
+	for _, p := range g.parts[i].Ports {
+		if p.Name == port {
+			return p.At.Add(g.offset[i])
+		}
+	}
+	if j.Axis != nil {
+		return j.Axis.At.Add(g.offset[i])
+	}
+	return g.box(i).Centre()
+}

@@ -1,0 +1,294 @@
+package explode
+
+import (
+	"sort"
+
+	"turnwise/assembly"
+	"turnwise/geom"
+)
+
+// separate moves whole connected frames away from one another until none of their parts meet. Frames are held
+// together by boards or the room only, so any direction will do: each goes out from the middle of all.
+func (g *graph) separate() {
+	if g.groups < 2 {
+		return
+	}
+	var all geom.Vec
+	mid := make([]geom.Vec, g.groups)
+	boxes := g.groupBoxes(func(i int) geom.Box { return g.o.Boxes[g.parts[i].ID] })
+	for k, b := range boxes {
+		mid[k] = b.Centre()
+		all = all.Add(mid[k].Mul(1 / float64(g.groups)))
+	}
+	gap := g.o.Gap(geom.AxisZ)
+	const tries, step = 40, 0.05 // up to three times the distance
+	for range tries {
+		if !g.groupsMeet(boxes, gap) {
+			return
+		}
+		for i, k := range g.group {
+			if k >= 0 {
+				g.offset[i] = g.offset[i].Add(mid[k].Sub(all).Mul(step))
+			}
+		}
+	}
+}
+
+func (g *graph) groupBoxes(box func(i int) geom.Box) []geom.Box {
+	out := make([]geom.Box, g.groups)
+	for k := range out {
+		out[k] = geom.EmptyBox()
+	}
+	for i, k := range g.group {
+		if k >= 0 {
+			out[k] = out[k].Union(box(i))
+		}
+	}
+	return out
+}
+
+// groupsMeet tells whether two frames that stood clear of one another by a gap or more no longer do.
+func (g *graph) groupsMeet(before []geom.Box, gap float64) bool {
+	now := g.groupBoxes(g.box)
+	for a := range now {
+		for b := range a {
+			if now[a].Gap(now[b]) < min(gap, before[a].Gap(before[b])) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// placeLoose puts boards, cleats and straps off what holds them, in the plan's order; those held only by other loose
+// parts come after these.
+func (g *graph) placeLoose() {
+	g.placed = make([]bool, len(g.parts))
+	for i := range g.parts {
+		g.placed[i] = !isLoose(g.parts[i])
+	}
+	todo := append([]int(nil), g.loose...)
+	for len(todo) > 0 {
+		var later []int
+		for _, i := range todo {
+			if !g.place(i, false) {
+				later = append(later, i)
+			}
+		}
+		if len(later) == len(todo) {
+			g.place(later[0], true)
+			later = later[1:]
+		}
+		todo = later
+	}
+}
+
+// place puts one loose part off its holders along its leaving direction, and across that where they are on average.
+// Unless forced it waits for at least one holder.
+func (g *graph) place(i int, force bool) bool {
+	var sum geom.Vec
+	n := 0
+	for _, h := range g.holders(i) {
+		if g.placed[h] {
+			sum, n = sum.Add(g.offset[h]), n+1
+		}
+	}
+	if n == 0 && !force {
+		return false
+	}
+	leave := g.leaving(i)
+	mean := sum.Mul(1 / float64(max(1, n)))
+	across := mean.Sub(leave.Mul(mean.Dot(leave)))
+	g.offset[i] = across.Add(leave.Mul(g.height(i, leave)))
+	g.placed[i] = true
+	return true
+}
+
+// height returns how far along its leaving direction a loose part goes: a gap clear of each holder, or of the end of
+// each post that goes through it and of the boards before it on that post.
+func (g *graph) height(i int, leave geom.Vec) float64 {
+	gap := g.o.Gap(leave)
+	low, _ := span(g.o.Boxes[g.parts[i].ID], leave)
+	far := 0.0
+	for _, j := range g.plan.Joints {
+		h, ok := g.holder(j, i)
+		if !ok || !g.placed[h] {
+			continue
+		}
+		if j.Kind != assembly.Bored {
+			far = max(far, g.offset[h].Dot(leave)+gap)
+			continue
+		}
+		_, end := span(g.box(h), leave)
+		far = max(far, end+gap-low)
+	}
+	for _, k := range g.before(i, leave) {
+		if g.placed[k] {
+			_, top := span(g.box(k), leave)
+			far = max(far, top+gap-low)
+		}
+	}
+	return far
+}
+
+// before lists the boards that share a post with i and lie behind it, seen along leave.
+func (g *graph) before(i int, leave geom.Vec) []int {
+	var out []int
+	low, _ := span(g.o.Boxes[g.parts[i].ID], leave)
+	for _, k := range g.loose {
+		if l, _ := span(g.o.Boxes[g.parts[k].ID], leave); k != i && l < low && g.sharePost(i, k) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+func (g *graph) sharePost(i, k int) bool {
+	posts := g.posts(i)
+	for _, p := range g.posts(k) {
+		for _, q := range posts {
+			if p == q {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// posts lists the pipes that go through a board.
+func (g *graph) posts(i int) []int {
+	var out []int
+	for _, j := range g.plan.Joints {
+		if h, ok := g.holder(j, i); ok && j.Kind == assembly.Bored {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// span returns the least and greatest reach of a box along a unit vector.
+func span(b geom.Box, dir geom.Vec) (low, high float64) {
+	c := b.Corners()
+	low, high = c[0].Dot(dir), c[0].Dot(dir)
+	for _, p := range c {
+		low, high = min(low, p.Dot(dir)), max(high, p.Dot(dir))
+	}
+	return low, high
+}
+
+// holder returns the part at the other end of j when i is at one.
+func (g *graph) holder(j assembly.Joint, i int) (int, bool) {
+	other := ""
+	switch g.parts[i].ID {
+	case j.A.Part:
+		other = j.B.Part
+	case j.B.Part:
+		other = j.A.Part
+	}
+	h, ok := g.index[other]
+	return h, ok
+}
+
+func (g *graph) holders(i int) []int {
+	var out []int
+	for _, j := range g.plan.Joints {
+		if h, ok := g.holder(j, i); ok {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// leaving returns the unit direction in which a loose part comes off: back along the last straight stretch of the step
+// that placed it; failing that away from what it is fixed to; failing that up.
+func (g *graph) leaving(i int) geom.Vec {
+	id := g.parts[i].ID
+	for _, s := range g.plan.Steps {
+		if len(s.Moves) == 1 && s.Moves[0] == id {
+			if d := lastStretch(s.Motion).Neg().Unit(); d != (geom.Vec{}) {
+				return d
+			}
+		}
+		for _, r := range s.Repeats {
+			if len(r.Moves) == 1 && r.Moves[0] == id {
+				if d := lastStretch(r.Motion).Neg().Unit(); d != (geom.Vec{}) {
+					return d
+				}
+			}
+		}
+	}
+	for _, j := range g.plan.Joints {
+		if _, ok := g.holder(j, i); ok && j.Axis != nil {
+			if j.B.Part == id {
+				return j.Axis.Dir.Unit()
+			}
+			return j.Axis.Dir.Neg().Unit()
+		}
+	}
+	return geom.AxisZ
+}
+
+func lastStretch(motion []assembly.Move) geom.Vec {
+	for k := len(motion) - 1; k >= 0; k-- {
+		if motion[k].Kind == assembly.Translate && motion[k].By.Len() > leastGuideMM {
+			return motion[k].By
+		}
+	}
+	return geom.Vec{}
+}
+
+// widenForBoards makes room for each board that a post goes through in the gap at the post's end, where the board is
+// drawn.
+func (g *graph) widenForBoards() {
+	for _, i := range g.loose {
+		leave := g.leaving(i)
+		low, high := span(g.o.Boxes[g.parts[i].ID], leave)
+		for _, k := range g.jointsBeyond(i, leave) {
+			g.joints[k].least += high - low + g.o.Gap(leave)
+		}
+	}
+}
+
+// widenAgain adds what boards still lack to the joints they are drawn in, and tells whether it did.
+func (g *graph) widenAgain() bool {
+	const slackMM = 0.5
+	more := map[int]float64{}
+	for _, i := range g.loose {
+		leave := g.leaving(i)
+		_, top := span(g.box(i), leave)
+		for _, k := range g.jointsBeyond(i, leave) {
+			j := g.joints[k]
+			next := j.a
+			if j.dir.Dot(leave) > 0 {
+				next = j.b
+			}
+			low, _ := span(g.box(next), leave)
+			if d := top + g.o.Gap(leave) - low; d > slackMM {
+				more[k] = max(more[k], d)
+			}
+		}
+	}
+	keys := make([]int, 0, len(more))
+	for k := range more {
+		keys = append(keys, k)
+	}
+	sort.Ints(keys)
+	for _, k := range keys {
+		g.joints[k].least += more[k]
+	}
+	return len(keys) > 0
+}
+
+// jointsBeyond lists the joints at the far ends of a board's posts.
+func (g *graph) jointsBeyond(i int, leave geom.Vec) []int {
+	const along = 0.9 // cosine: the joint lies along the leaving direction
+	var out []int
+	for _, p := range g.posts(i) {
+		for k, j := range g.joints {
+			if j.a == p && j.dir.Dot(leave) > along || j.b == p && j.dir.Dot(leave) < -along {
+				out = append(out, k)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,308 @@
+package picture
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"turnwise/assembly"
+	"turnwise/geom"
+	"turnwise/render"
+	"turnwise/render/callout"
+	"turnwise/render/explode"
+	"turnwise/render/lettering"
+)
+
+const (
+	// gapMM is the clear space between mouths in space, and paperGapMM the one wanted on the sheet.
+	gapMM      = 12
+	paperGapMM = 4
+	// leastForeshortening keeps a direction that is seen nearly end-on from being drawn out without bound.
+	leastForeshortening = 0.45
+	// gapRounds is how often gaps and scale are brought into line: more gap makes the picture smaller.
+	gapRounds = 3
+)
+
+// Exploded draws the parts moved off one another along their joints, each number once in a balloon, with a key that
+// names them.
+func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
+	s := newStage(plan, meshes)
+	key := newKey(plan)
+	apart, best, err := s.explode(key)
+	if err != nil {
+		return nil, fmt.Errorf("choosing the view of the exploded frame: %w", err)
+	}
+	moved := s.moved(apart.Offsets)
+	sh := newSheet(moved, moved.scene, best.camera, key.drawing(moved.scene.Bounds(best.camera, nil)))
+	if err := sh.draw(); err != nil {
+		return nil, fmt.Errorf("drawing the exploded frame: %w", err)
+	}
+	sh.guides(apart.Guides)
+	sh.balloons()
+	sh.key(key)
+	sh.title("The frame taken apart: numbers rise in the order of assembly")
+	return sh.picture("exploded")
+}
+
+// explode chooses offsets and camera together: the gap wanted on paper depends on the scale and on how far each
+// direction is foreshortened.
+func (s *stage) explode(key *key) (explode.Result, scored, error) {
+	boxes := map[string]geom.Box{}
+	for i, in := range s.scene.Instances {
+		boxes[s.parts[i].ID] = in.Pose.Box(in.Shape.Box)
+	}
+	mmPerMM := s.box().Diagonal() / drawingDiagonalMM
+	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(geom.Vec) float64 { return max(gapMM, paperGapMM*mmPerMM) }})
+	best, err := s.moved(apart.Offsets).bestView()
+	if err != nil {
+		return apart, best, err
+	}
+	for range gapRounds {
+		moved := s.moved(apart.Offsets)
+		seen := moved.scene.Bounds(best.camera, nil)
+		scale := newSheet(moved, moved.scene, best.camera, key.drawing(seen)).view.PixelMM * PixelsPerMM
+		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(d geom.Vec) float64 {
+			return max(gapMM, paperGapMM*scale/max(leastForeshortening, best.camera.Foreshortening(d)))
+		}})
+	}
+	return apart, best, nil
+}
+
+// drawingDiagonalMM is about how long the diagonal of a drawing is on the sheet, for a first guess at the scale.
+const drawingDiagonalMM = 180
+
+// guides draws the lines from mouth to mouth, leaving out what lies behind parts.
+func (sh *sheet) guides(lines []explode.Guide) {
+	const widthMM = 0.18
+	for _, g := range lines {
+		for _, d := range chain(sh.visible(g.From, g.To)) {
+			sh.over.line(d[0], d[1], widthMM, guideInk)
+		}
+	}
+}
+
+var guideInk = render.Colour{R: 70, G: 96, B: 128}
+
+// sheetPoint returns where v falls on the sheet.
+func (sh *sheet) sheetPoint(v geom.Vec) (p point, depth float64) {
+	x, y, d := sh.view.Pixel(v)
+	return pt(x/PixelsPerMM, y/PixelsPerMM), d
+}
+
+// visible returns the stretches of a line that nothing stands before.
+func (sh *sheet) visible(from, to geom.Vec) [][2]point {
+	const stepMM, slackMM = 0.1, 0.5
+	a, da := sh.sheetPoint(from)
+	b, db := sh.sheetPoint(to)
+	n := int(math.Hypot(b.X-a.X, b.Y-a.Y)/stepMM) + 1
+	var out [][2]point
+	open := false
+	for i := range n + 1 {
+		t := float64(i) / float64(n)
+		p := pt(a.X+(b.X-a.X)*t, a.Y+(b.Y-a.Y)*t)
+		if da+(db-da)*t > sh.depthAt(p)+slackMM {
+			open = false
+			continue
+		}
+		if !open {
+			out = append(out, [2]point{p, p})
+			open = true
+		}
+		out[len(out)-1][1] = p
+	}
+	return out
+}
+
+// buffer returns the index of the buffer pixel at a place on the sheet, false outside.
+func (sh *sheet) buffer(p point) (int, bool) {
+	x, y := int(p.X*PixelsPerMM*super), int(p.Y*PixelsPerMM*super)
+	if x < 0 || y < 0 || x >= sh.buffers.Width || y >= sh.buffers.Height {
+		return 0, false
+	}
+	return y*sh.buffers.Width + x, true
+}
+
+func (sh *sheet) depthAt(p point) float64 {
+	if i, ok := sh.buffer(p); ok {
+		return float64(sh.buffers.Depth[i])
+	}
+	return math.Inf(1)
+}
+
+// chain cuts stretches into the dashes of a chain line: long, short, long.
+func chain(stretches [][2]point) [][2]point {
+	const long, gap, short = 2.2, 0.6, 0.5
+	pattern := [...]float64{long, gap, short, gap}
+	var out [][2]point
+	for _, s := range stretches {
+		l := math.Hypot(s[1].X-s[0].X, s[1].Y-s[0].Y)
+		at := func(t float64) point {
+			t = min(t, l) / max(l, 1e-9)
+			return pt(s[0].X+(s[1].X-s[0].X)*t, s[0].Y+(s[1].Y-s[0].Y)*t)
+		}
+		t := 0.0
+		for k := 0; t < l; k++ {
+			d := pattern[k%len(pattern)]
+			if k%2 == 0 {
+				out = append(out, [2]point{at(t), at(t + d)})
+			}
+			t += d
+		}
+	}
+	return out
+}
+
+// The balloons.
+const (
+	balloonMM      = 4.0 // radius
+	smallBalloonMM = 3.2 // radius when there are many
+	manyNumbers    = 44
+	clearMM        = 4.5 // from the drawing to the edge of a balloon
+	noteRoomMM     = 7   // for "x 12" beside it
+	betweenMM      = 2.6 // from balloon to balloon
+	leastInsideMM  = 0.35
+	dotMM          = 0.55 // radius
+	dotInsideMM    = 0.9  // an anchor nearer to the edge than this is marked by an arrow instead
+)
+
+func balloonRadius(numbers int) float64 {
+	if numbers > manyNumbers {
+		return smallBalloonMM
+	}
+	return balloonMM
+}
+
+// balloons places and draws one balloon for each number.
+func (sh *sheet) balloons() {
+	marks := sh.marks()
+	r := balloonRadius(len(marks))
+	x0, y0, x1, y1 := sh.drawn()
+	d := clearMM + r
+	l := callout.Layout{MinX: x0 - d, MinY: y0 - d, MaxX: x1 + d, MaxY: y1 + d, Radius: r, Pitch: 2*r + betweenMM, Over: sh.foreign}
+	sh.marked, sh.radius = callout.Place(marks, l), r
+	for _, b := range sh.marked {
+		sh.leader(b)
+	}
+	for _, b := range sh.marked {
+		sh.balloon(marks[b.Mark], b, r)
+	}
+}
+
+// marks returns one mark per number, rising, with the places of all its parts that can be pointed at.
+func (sh *sheet) marks() []callout.Mark {
+	s := sh.stage
+	const stride = 2
+	sh.regions = callout.Measure(sh.buffers, len(s.parts), stride)
+	count, anchors := map[int]int{}, map[int][]callout.Anchor{}
+	for i, p := range s.parts {
+		if p.Half != "b" {
+			count[p.Number]++
+		}
+		in := sh.regions.Inside[i+1] / (PixelsPerMM * super)
+		if in < leastInsideMM {
+			continue
+		}
+		at := sh.regions.At[i+1]
+		anchors[p.Number] = append(anchors[p.Number], callout.Anchor{
+			At: pt(at.X/(PixelsPerMM*super), at.Y/(PixelsPerMM*super)), Inside: in, ID: i + 1})
+	}
+	var marks []callout.Mark
+	for _, n := range s.numbers() {
+		m := callout.Mark{Text: fmt.Sprint(n), Anchors: anchors[n]}
+		if count[n] > 1 {
+			m.Note = fmt.Sprintf("×%d", count[n])
+		}
+		marks = append(marks, m)
+	}
+	return marks
+}
+
+// numbers returns the numbers of the drawn parts, rising.
+func (s *stage) numbers() []int {
+	seen := map[int]bool{}
+	var out []int
+	for _, p := range s.parts {
+		if p.Number > 0 && !seen[p.Number] {
+			seen[p.Number] = true
+			out = append(out, p.Number)
+		}
+	}
+	sort.Ints(out)
+	return out
+}
+
+// drawn returns the rectangle on the sheet that parts are drawn in.
+func (sh *sheet) drawn() (x0, y0, x1, y1 float64) {
+	seen := sh.scene.Bounds(sh.view.Camera, nil)
+	mid, size := seen.Centre(), seen.Size()
+	v := sh.view
+	x := (float64(v.Width)/2 + (mid.X-v.MidRight)/v.PixelMM) / PixelsPerMM
+	y := (float64(v.Height)/2 - (mid.Y-v.MidUp)/v.PixelMM) / PixelsPerMM
+	w, h := size.X/v.PixelMM/PixelsPerMM/2, size.Y/v.PixelMM/PixelsPerMM/2
+	return x - w, y - h, x + w, y + h
+}
+
+// foreign returns how much of a line lies over parts other than id, in mm on the sheet.
+func (sh *sheet) foreign(a, b point, id int) float64 {
+	const stepMM = 0.5
+	n := int(math.Hypot(b.X-a.X, b.Y-a.Y)/stepMM) + 1
+	sum := 0.0
+	for i := range n {
+		t := (float64(i) + 0.5) / float64(n)
+		if k, ok := sh.buffer(pt(a.X+(b.X-a.X)*t, a.Y+(b.Y-a.Y)*t)); ok {
+			if o := sh.buffers.ID(k); o != 0 && o != id {
+				sum += stepMM
+			}
+		}
+	}
+	return sum
+}
+
+// leader draws a leader with a pale edge, so that it stands out from the lines it crosses, and its end: a dot well
+// inside the part, or an arrow where the part is too narrow for one.
+func (sh *sheet) leader(b callout.Balloon) {
+	const widthMM, edgeMM = 0.22, 0.22
+	sh.over.line(b.Start, b.End.At, widthMM+2*edgeMM, paper)
+	sh.over.line(b.Start, b.End.At, widthMM, markInk)
+	if b.End.Inside >= dotInsideMM {
+		sh.over.disc(b.End.At, dotMM+edgeMM, paper)
+		sh.over.disc(b.End.At, dotMM, markInk)
+		return
+	}
+	const longMM, halfMM = 1.8, 0.45
+	l := math.Hypot(b.Start.X-b.End.At.X, b.Start.Y-b.End.At.Y)
+	ux, uy := (b.Start.X-b.End.At.X)/l, (b.Start.Y-b.End.At.Y)/l
+	head := func(grow float64) lettering.Outline {
+		tip := pt(b.End.At.X-ux*grow, b.End.At.Y-uy*grow)
+		x, y, h := b.End.At.X+ux*(longMM+grow), b.End.At.Y+uy*(longMM+grow), halfMM+grow
+		return polygon(tip, pt(x-uy*h, y+ux*h), pt(x+uy*h, y-ux*h))
+	}
+	sh.over.fill(head(edgeMM), paper)
+	sh.over.fill(head(0), markInk)
+}
+
+// balloon draws the circle with its number, and the count outside it, away from the drawing.
+func (sh *sheet) balloon(m callout.Mark, b callout.Balloon, r float64) {
+	const ringMM = 0.3
+	sh.over.disc(b.Centre, r, markInk)
+	sh.over.disc(b.Centre, r-ringMM, paper)
+	h := lettering.HeadMM * r / balloonMM * 0.9
+	sh.over.centred(lettering.Bold, m.Text, h, b.Centre.X, b.Centre.Y, markInk)
+	if m.Note == "" {
+		return
+	}
+	const noteMM = 2.2
+	w := lettering.Regular.Width(m.Note, noteMM)
+	x, y := b.Centre.X, b.Centre.Y
+	switch b.Side {
+	case callout.Left:
+		x -= r + 1 + w/2
+	case callout.Right:
+		x += r + 1 + w/2
+	case callout.Top:
+		y -= r + 1 + noteMM/2
+	case callout.Bottom:
+		y += r + 1 + noteMM/2
+	}
+	sh.over.centred(lettering.Regular, m.Note, noteMM, x, y, markInk)
+}
