@@ -8,8 +8,9 @@
 //
 // # The shape of every part
 //
-// All is in the part frame that package assembly lists by kind; every port's face is at Dir x reach from the origin.
-// Metal is the union of Solid.Add less the union of Solid.Cut. Threads are plain: cones (or cylinders) at the PITCH
+// [SolidOf] makes it; what follows says the same in words. All is in the part frame that package assembly lists by
+// kind; every port's face is at Dir x reach from the origin. Metal is the union of Solid.Add less the union of
+// Solid.Cut; pieces of one body reach 1 mm into each other where they join, so that no face lies inside. Threads are plain: cones (or cylinders) at the PITCH
 // diameter, no helix. "dim.P" below is the dimension with the port's name after the dot.
 //
 //	male thread at port P (pipe end, street-elbow b, bushing a, plug a), s = distance from its end face inwards:
@@ -51,8 +52,10 @@
 //	                         cut: female thread b from z = 0, and bore.b from its end right through
 //	glide                    cylinder across, z 0..height; stem: cylinder stem-od, stem-length long, above (into the pipe)
 //	caster                   wheel: cylinder wheel, wheel-width long about X at z = wheel / 2; housing: cylinder hub-od from
-//	                         z = wheel / 2 to height - plate; plate: cylinder across, plate thick, up to height; stem as glide (length 0
-//	                         when it is screwed to a board)
+//	                         z = wheel / 2 into the plate; plate: cylinder across, plate thick, up to height; stem as
+//	                         glide (length 0 when it is screwed to a board)
+//	strap                    a U of sheet metal, wall thick and band-width wide, over the pipe od; ears on the board at
+//	                         x = od / 2, across from tip to tip; two holes of diameter hole, circle apart
 //	pad                      cylinder across, z 0..height
 //	pipe                     od, two male threads, less cylinder bore right through
 //
