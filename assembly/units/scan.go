@@ -165,8 +165,8 @@ func (q *Quantity) number(s string) (int, error) {
 	}
 	q.X = parseFloat(s[:n])
 	if n < len(s) && (s[n] == '.' || s[n] == ',' && n+1 < len(s) && isDigit(s[n+1])) {
-		end := n + 1 + len(strings.TrimLeft(s[n+1:], "0123456789.,"))
-		return 0, &ScanError{0, s[:min(end, len(s))] + " is not a number here: one point, and no comma, in a number"}
+		end := len(s) - len(strings.TrimLeft(s[n+1:], "0123456789.,"))
+		return 0, &ScanError{0, s[:end] + " is not a number here: one point, and no comma, in a number"}
 	}
 	return n, nil
 }

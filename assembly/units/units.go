@@ -23,7 +23,7 @@ const (
 	Centimetre        = 10 * Millimetre
 	Metre             = 1000 * Millimetre
 	Inch              = 25.4 * Millimetre // exact: international yard and pound agreement of 1959
-	Foot              = 12 * Inch
+	Foot              = 304.8 * Millimetre
 )
 
 // Masses.
