@@ -82,6 +82,9 @@ func smoothNormal(faces []geom.Vec, around []corner, face geom.Vec, soft float64
 // triangles that collapse are left out. It is meant for counting pixels and is not closed.
 func Coarse(m *mesh.Mesh, cellMM float64) *mesh.Mesh {
 	type cell [3]int32
+	if !(cellMM > 0) {
+		return m
+	}
 	out := &mesh.Mesh{}
 	at := map[cell]int32{}
 	to := make([]int32, len(m.Vertices))

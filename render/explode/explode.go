@@ -183,13 +183,17 @@ func (g *graph) guides() []Guide {
 			continue
 		}
 		from, to := g.end(a, j.A.Port, j), g.end(b, j.B.Port, j)
-		if from.Near(to, leastGuideMM) {
+		if from.Near(to, leastGuideMM) || j.Kind == assembly.Rest && j.Axis != nil && j.Axis.Dir.Cross(to.Sub(from).Unit()).Len() > slantSine {
 			continue
 		}
 		out = append(out, Guide{Joint: j.ID, From: from, To: to})
 	}
 	return out
 }
+
+// slantSine is the sine of the angle to its axis, about 10 degrees, from which the line of a board that only lies there
+// is left out: such a line would lead past what it lies on.
+const slantSine = 0.17
 
 // leastGuideMM is the length below which a guide line says nothing.
 const leastGuideMM = 1

@@ -18,8 +18,9 @@ const (
 	fractionWeight   = 10.0  // times the mean visible fraction
 	worstWeight      = 4.0   // times the visible fraction of the least visible part
 	axesWeight       = 6.0   // times the least foreshortening of the frame's own axes, up to enoughLength
-	behindWeight     = 3.0   // times the share of wall joints that are seen from behind
-	sizeWeight       = 3.0   // times how well the frame fills the sheet
+	behindWeight     = 8.0   // times the share of what is fixed to the room that is seen from the surface's back
+	frontWeight      = 3.0   // for a view from the side a person stands on who faces the back wall
+	sizeWeight       = 12.0  // times the scale, as a fraction of the largest scale of all views
 )
 
 const (
@@ -35,8 +36,9 @@ const (
 // view is a camera with its survey and score.
 type scored struct {
 	survey
-	score  float64
-	hidden int
+	score   float64
+	hidden  int
+	missing int // numbers that cannot be pointed at
 }
 
 // bestView surveys the scene from all candidates and returns the best one; of equals the first.
@@ -51,11 +53,16 @@ func (s *stage) bestView() (scored, error) {
 			all[i] = s.rate(v)
 		}
 	})
-	best := 0
+	finest := math.Inf(1)
 	for i := range all {
 		if errs[i] != nil {
 			return scored{}, errs[i]
 		}
+		finest = min(finest, all[i].pixelMM)
+	}
+	best := 0
+	for i := range all {
+		all[i].score += sizeWeight * finest / all[i].pixelMM
 		if all[i].score > all[best].score {
 			best = i
 		}
@@ -91,15 +98,18 @@ func (s *stage) rate(v survey) scored {
 		}
 		numbers[p.Number] = numbers[p.Number] || v.anchor[i+1] >= anchorPixels
 	}
-	missing := 0
 	for _, ok := range numbers {
 		if !ok {
-			missing++
+			out.missing++
 		}
 	}
-	out.score = -hiddenWeight*float64(out.hidden) - unanchoredWeight*float64(missing) +
+	out.score = -hiddenWeight*float64(out.hidden) - unanchoredWeight*float64(out.missing) +
 		fractionWeight*sum/float64(max(1, len(s.parts))) + worstWeight*worst +
-		axesWeight*s.leastAxis(v.camera) - behindWeight*s.seenBehind(v.camera) + sizeWeight*v.fill
+		axesWeight*s.leastAxis(v.camera) - behindWeight*s.seenBehind(v.camera)
+	// The frame has the back wall on its y side.
+	if v.camera.Back.Y < 0 {
+		out.score += frontWeight
+	}
 	return out
 }
 

@@ -39,8 +39,11 @@ func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 	}
 	sh.guides(apart.Guides)
 	sh.balloons()
-	sh.key(key)
-	sh.title("The frame taken apart: numbers rise in the order of assembly")
+	if err := sh.key(key); err != nil {
+		return nil, fmt.Errorf("drawing the key: %w", err)
+	}
+	sh.warn()
+	sh.title("taken apart; numbers rise in the order of assembly")
 	return sh.picture("exploded")
 }
 
@@ -158,7 +161,8 @@ const (
 	smallBalloonMM = 3.2 // radius when there are many
 	manyNumbers    = 44
 	clearMM        = 4.5 // from the drawing to the edge of a balloon
-	noteRoomMM     = 7   // for "x 12" beside it
+	noteSideMM     = 6   // for "×12" beside it
+	noteOverMM     = 3   // for it over or under
 	betweenMM      = 2.6 // from balloon to balloon
 	leastInsideMM  = 0.35
 	dotMM          = 0.55 // radius

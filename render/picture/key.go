@@ -2,37 +2,50 @@ package picture
 
 import (
 	"fmt"
+	"image"
+	"image/draw"
+	"math"
+	"sort"
 
 	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
 	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/lettering"
+	"turnwise/render/linework"
+	"turnwise/render/raster"
 )
 
-// key is the list on an exploded sheet that names every number.
+// key is the list on an exploded sheet that shows and names every number.
 type key struct {
-	lines []keyLine
-	wide  float64 // of the widest line
+	entries []entry
+	wide    float64 // of an entry
+	top     float64 // of the sheet, taken by the notice
 }
 
-type keyLine struct {
+// entry is one number of the key.
+type entry struct {
 	number int
-	text   string
-	family family
+	part   assembly.Part // one of those with the number
 	count  int
+	lines  [2]string // what it is, and its length
 }
 
 const (
-	keyPitchMM  = 4.3 // from line to line
-	keyTextMM   = 2.2
-	keyIndentMM = 12 // for swatch and number
-	keyGapMM    = 6  // between columns
-	footMM      = 18 // of the sheet, for the title
-	edgeMM      = 8  // of the sheet, left clear
+	keyPitchMM  = 8.4  // from entry to entry
+	thumbMM     = 10.5 // width of the small picture; it is as high as the pitch allows
+	thumbGapMM  = 0.8  // between the small pictures
+	keyNumberMM = 7    // for the number before it
+	keyTextMM   = 2.0
+	keyGapMM    = 5  // between columns
+	footMM      = 16 // of the sheet, for the title
+	edgeMM      = 7  // of the sheet, left clear
 )
 
 func newKey(plan *assembly.Plan) *key {
-	k := &key{}
+	k := &key{top: noticeHeight(plan)}
 	at := map[int]int{}
 	for _, p := range plan.Parts {
 		if p.Number == 0 {
@@ -40,29 +53,68 @@ func newKey(plan *assembly.Plan) *key {
 		}
 		i, ok := at[p.Number]
 		if !ok {
-			i = len(k.lines)
+			i = len(k.entries)
 			at[p.Number] = i
-			k.lines = append(k.lines, keyLine{number: p.Number, text: describe(plan, p), family: familyOf(p.Kind)})
+			k.entries = append(k.entries, entry{number: p.Number, part: p})
 		}
 		if p.Half != "b" {
-			k.lines[i].count++
+			k.entries[i].count++
 		}
 	}
-	sortLines(k.lines)
-	for i := range k.lines {
-		l := &k.lines[i]
-		if l.count > 1 {
-			l.text = fmt.Sprintf("%s  ×%d", l.text, l.count)
-		}
-		k.wide = max(k.wide, keyIndentMM+lettering.Regular.Width(l.text, keyTextMM))
+	sort.SliceStable(k.entries, func(i, j int) bool { return k.entries[i].number < k.entries[j].number })
+	widest := 0.0
+	for i := range k.entries {
+		e := &k.entries[i]
+		e.lines = describe(plan, *e)
+		widest = max(widest, lettering.Bold.Width(e.lines[0], keyTextMM), lettering.Regular.Width(e.lines[1], keyTextMM))
 	}
+	k.wide = keyNumberMM + thumbMM + 1.5 + widest
 	return k
+}
+
+// describe returns the two lines of an entry: kind and size; length or dimensions, and how many.
+func describe(plan *assembly.Plan, e entry) [2]string {
+	u := units.System(plan.Design.Units)
+	first := wording.SizeName(e.part.Size)
+	if first != "" {
+		first += " "
+	}
+	first += e.part.Kind.Words()
+	second := ""
+	if e.part.Kind == standard.Pipe {
+		second = u.Nearest(units.Length(e.part.LengthMM))
+	} else if len(e.part.Boxes) > 0 {
+		second = boardSize(u, e.part.Boxes)
+	}
+	if e.count > 1 {
+		if second != "" {
+			second += "  "
+		}
+		second += fmt.Sprintf("×%d", e.count)
+	}
+	return [2]string{first, second}
+}
+
+// boardSize is length by width by thickness, each to the nearest mark of a tape.
+func boardSize(u units.System, boxes []geom.Box) string {
+	b := geom.EmptyBox()
+	for _, x := range boxes {
+		b = b.Union(x)
+	}
+	s := b.Size()
+	d := []float64{s.X, s.Y, s.Z}
+	sort.Sort(sort.Reverse(sort.Float64Slice(d)))
+	number := func(mm float64) string {
+		t := u.Nearest(units.Length(mm))
+		return t[:max(0, len(t)-len(" in"))] // both " in" and " mm"
+	}
+	return number(d[0]) + " × " + number(d[1]) + " × " + u.Nearest(units.Length(d[2]))
 }
 
 // columns returns how many columns and rows the key takes in a height.
 func (k *key) columns(heightMM float64) (columns, rows int) {
 	rows = max(1, int(heightMM/keyPitchMM))
-	return (len(k.lines) + rows - 1) / rows, rows
+	return (len(k.entries) + rows - 1) / rows, rows
 }
 
 // beside tells whether the key stands to the right of a drawing of the given shape or under it: wherever that leaves
@@ -83,19 +135,20 @@ func (k *key) drawing(seen geom.Box) render.Frame {
 }
 
 func (k *key) inner(right, bottom float64) render.Frame {
-	d := clearMM + 2*balloonRadius(len(k.lines)) + noteRoomMM
-	return render.Frame{Left: edgeMM + d, Top: edgeMM + d - noteRoomMM/2, Right: right - d, Bottom: bottom - d + noteRoomMM/2}
+	d := clearMM + 2*balloonRadius(len(k.entries))
+	return render.Frame{Left: edgeMM + d + noteSideMM, Top: k.top + edgeMM + d + noteOverMM, Right: right - d - noteSideMM, Bottom: bottom - d - noteOverMM}
 }
 
 func (k *key) rightFrame() render.Frame {
-	n, _ := k.columns(SheetHeightMM - footMM - 2*edgeMM)
+	n, _ := k.columns(SheetHeightMM - footMM - 2*edgeMM - k.top)
 	return k.inner(SheetWidthMM-edgeMM-float64(n)*(k.wide+keyGapMM), SheetHeightMM-footMM)
 }
 
 // underRows returns the rows of a key that runs along the foot of the sheet.
 func (k *key) underRows() (columns, rows int) {
 	columns = max(1, int((SheetWidthMM-2*edgeMM+keyGapMM)/(k.wide+keyGapMM)))
-	return columns, (len(k.lines) + columns - 1) / columns
+	rows = (len(k.entries) + columns - 1) / columns
+	return columns, rows
 }
 
 func (k *key) underFrame() render.Frame {
@@ -103,27 +156,109 @@ func (k *key) underFrame() render.Frame {
 	return k.inner(SheetWidthMM-edgeMM, SheetHeightMM-footMM-float64(rows)*keyPitchMM)
 }
 
-// key writes the key where the drawing leaves room for it.
-func (sh *sheet) key(k *key) {
+// key draws the key where the drawing leaves room for it.
+func (sh *sheet) key(k *key) error {
 	seen := sh.scene.Bounds(sh.view.Camera, nil)
 	columns, rows := k.underRows()
 	x0, y0 := float64(edgeMM), SheetHeightMM-footMM-float64(rows)*keyPitchMM
 	if k.beside(seen) {
-		columns, rows = k.columns(SheetHeightMM - footMM - 2*edgeMM)
-		x0, y0 = SheetWidthMM-edgeMM-float64(columns)*(k.wide+keyGapMM)+keyGapMM, edgeMM
+		columns, rows = k.columns(SheetHeightMM - footMM - 2*edgeMM - k.top)
+		x0, y0 = SheetWidthMM-edgeMM-float64(columns)*(k.wide+keyGapMM)+keyGapMM, edgeMM+k.top
 	}
-	for i, l := range k.lines {
-		x, y := x0+float64(i/rows)*(k.wide+keyGapMM), y0+float64(i%rows+1)*keyPitchMM
-		sh.keyLine(l, x, y)
+	for i, e := range k.entries {
+		if err := sh.entry(e, x0+float64(i/rows)*(k.wide+keyGapMM), y0+float64(i%rows)*keyPitchMM); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
-func (sh *sheet) keyLine(l keyLine, x, y float64) {
-	t := tones[l.family]
-	const swatchMM, rimMM = 2.2, 0.13
-	sh.over.rect(x-rimMM, y-swatchMM-rimMM, x+swatchMM*1.4+rimMM, y+rimMM, markInk)
-	sh.over.rect(x, y-swatchMM, x+swatchMM*1.4, y, t.Shade.Lerp(t.Light, 0.75))
-	n := fmt.Sprint(l.number)
-	sh.over.text(lettering.Bold, n, keyTextMM, x+keyIndentMM-2-lettering.Bold.Width(n, keyTextMM), y, markInk)
-	sh.over.text(lettering.Regular, l.text, keyTextMM, x+keyIndentMM, y, markInk)
+// entry draws one entry with its top left corner at x, y.
+func (sh *sheet) entry(e entry, x, y float64) error {
+	if err := sh.thumb(e.part, x+keyNumberMM, y); err != nil {
+		return err
+	}
+	n := fmt.Sprint(e.number)
+	const numberMM = 2.8
+	middle := y + (keyPitchMM-thumbGapMM)/2
+	sh.over.text(lettering.Bold, n, numberMM, x+keyNumberMM-1.5-lettering.Bold.Width(n, numberMM), middle+numberMM/2, markInk)
+	left := x + keyNumberMM + thumbMM + 1.5
+	if e.lines[1] == "" {
+		sh.over.text(lettering.Bold, e.lines[0], keyTextMM, left, middle+keyTextMM/2, markInk)
+		return nil
+	}
+	sh.over.text(lettering.Bold, e.lines[0], keyTextMM, left, middle-0.6, markInk)
+	sh.over.text(lettering.Regular, e.lines[1], keyTextMM, left, middle+0.6+keyTextMM, markInk)
+	return nil
+}
+
+// thumb draws a small picture of a part by itself, always from the same side of its own frame, so that all the
+// openings of a fitting are seen. Of a pipe only one end is shown: it runs out of the picture.
+func (sh *sheet) thumb(p assembly.Part, x, y float64) error {
+	scene := render.Scene{}
+	for i, q := range sh.stage.parts {
+		if q.Number != p.Number || q.Half == p.Half && len(scene.Instances) > 0 {
+			continue
+		}
+		in := sh.stage.scene.Instances[i]
+		in.ID, in.Pose = len(scene.Instances)+1, geom.Identity()
+		if q.Half == "b" {
+			in.Pose = geom.At(geom.V(0, 0, thumbApartMM))
+		}
+		scene.Instances = append(scene.Instances, in)
+		if q.Half == "" || len(scene.Instances) == 2 {
+			break
+		}
+	}
+	if len(scene.Instances) == 0 {
+		return nil
+	}
+	w, h := int(thumbMM*PixelsPerMM), int((keyPitchMM-thumbGapMM)*PixelsPerMM)
+	view := thumbView(p, scene, w, h)
+	b, err := raster.Draw(scene, view.Finer(super))
+	if err != nil {
+		return err
+	}
+	tones, ground := scene.Tones()
+	ink := linework.Trace(b, linework.Options{Pens: thumbPens, PixelsPer: PixelsPerMM * super, Ground: ground})
+	f := film(tones, ground)
+	f.CavityPixels = w / 8
+	img := raster.Develop(b, ink, f, super)
+	at := image.Pt(int(x*PixelsPerMM), int(y*PixelsPerMM))
+	draw.Draw(sh.over.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
+	return nil
+}
+
+const (
+	thumbApartMM = 28  // how far the halves of a union stand apart in their small picture
+	stubMM       = 110 // how much of a pipe its small picture shows
+)
+
+// thumbPens are lighter than those of the large drawing, for the drawing is smaller.
+var thumbPens = linework.Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13}
+
+func thumbView(p assembly.Part, scene render.Scene, w, h int) render.View {
+	const marginPixels = 4
+	frame := render.Frame{Left: marginPixels, Top: marginPixels, Right: float64(w) - marginPixels, Bottom: float64(h) - marginPixels}
+	c := thumbCamera(p)
+	seen := scene.Bounds(c, nil)
+	if p.Kind == standard.Pipe && p.LengthMM > stubMM {
+		end := geom.BoxOf(geom.V(-15, -15, p.LengthMM-stubMM), geom.V(15, 15, p.LengthMM))
+		seen = c.Bounds(end)
+		frame.Left = -frame.Left // the cut end lies outside
+	}
+	return render.Fit(c, seen, w, h, frame)
+}
+
+// thumbCamera looks at a part's frame so that +x, +y and +z are all seen on their near side, and what is long lies
+// along the picture.
+func thumbCamera(p assembly.Part) render.Camera {
+	switch p.Kind {
+	case standard.Board, standard.Cleat, standard.Flange, standard.Cap, standard.Glide, standard.Caster, standard.Pad, standard.Elbow, standard.Elbow45:
+		return render.LookFrom(40*math.Pi/180, 32*math.Pi/180)
+	}
+	// The part's z axis to the right and a little down, its x axis up.
+	c := render.LookFrom(-50*math.Pi/180, 28*math.Pi/180)
+	turn := func(v geom.Vec) geom.Vec { return geom.V(v.Z, -v.Y, v.X) }
+	return render.Camera{Right: turn(c.Right).Neg(), Up: turn(c.Up), Back: turn(c.Back).Neg()}
 }

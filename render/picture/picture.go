@@ -78,16 +78,19 @@ func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 		scene.Instances = append(scene.Instances[:len(scene.Instances):len(scene.Instances)],
 			render.Instance{ID: len(s.parts) + 1, Shape: room, Pose: geom.Identity(), Tone: roomTone, Ground: true})
 	}
-	sh := newSheet(s, scene, best.camera, drawingFrame)
+	frame := drawingFrame
+	frame.Top += noticeHeight(plan)
+	sh := newSheet(s, scene, best.camera, frame)
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the finished frame: %w", err)
 	}
-	sh.title("The frame as built")
+	sh.warn()
+	sh.title("as built")
 	return sh.picture("finished")
 }
 
 // drawingFrame is where the drawing goes on the sheet, in millimetres.
-var drawingFrame = render.Frame{Left: 10, Top: 8, Right: SheetWidthMM - 10, Bottom: SheetHeightMM - 20}
+var drawingFrame = render.Frame{Left: edgeMM, Top: edgeMM, Right: SheetWidthMM - edgeMM, Bottom: SheetHeightMM - footMM - 2}
 
 // sheet is one picture being made.
 type sheet struct {
@@ -119,9 +122,7 @@ func (sh *sheet) draw() error {
 		Pens: linework.Scale, PixelsPer: PixelsPerMM * super, Ground: ground,
 		HaloStepMM: haloStepMM, Joined: sh.stage.areJoined,
 	})
-	film := raster.Film{Tones: tones, Ground: ground, Paper: paper, Light: fromAbove, CavityPixels: int(0.9 * PixelsPerMM * super),
-		Inks: [...]render.Colour{render.InkNone: paper, render.InkHalo: paper, render.InkFaint: faintInk, render.InkThin: thinInk, render.InkLine: lineInk}}
-	sh.over = overlay{img: raster.Develop(b, ink, film, super), perMM: PixelsPerMM}
+	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM}
 	return nil
 }
 
@@ -132,4 +133,13 @@ func (sh *sheet) picture(name string) (*Picture, error) {
 		return nil, fmt.Errorf("measuring the picture: %w", err)
 	}
 	return &Picture{Image: sh.over.img, Scores: scores}, nil
+}
+
+// film is how buffers are developed: the light over the left shoulder, and mouths darkened inside.
+func film(tones []render.Tone, ground []bool) raster.Film {
+	const cavityMM = 0.9
+	return raster.Film{
+		Tones: tones, Ground: ground, Paper: paper, Light: fromAbove, CavityPixels: cavityMM * PixelsPerMM * super,
+		Inks: [...]render.Colour{render.InkNone: paper, render.InkHalo: paper, render.InkFaint: faintInk, render.InkThin: thinInk, render.InkLine: lineInk},
+	}
 }

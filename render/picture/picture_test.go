@@ -7,12 +7,18 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"turnwise/assembly"
 	"turnwise/render/rendertest"
 )
 
 func TestLook(t *testing.T) {
 	f := rendertest.Bay()
 	plan := f.Plan("A made-up bay")
+	if os.Getenv("RING") != "" {
+		f = rendertest.RingFrame()
+		plan = f.Plan("A made-up ring")
+		plan.Findings = append(plan.Findings, assembly.Finding{Code: "LOOP", Severity: assembly.Stop, Text: "the loop through pipe low-left, tee top-left, and so on round to where it began has no union and cannot be screwed together; write a union into the rail between top-left and top-right, line 14 of the design, or leave one of its four pipes out."})
+	}
 	t0 := time.Now()
 	p, err := Finished(plan, f.Mesh)
 	require.NoError(t, err)

@@ -9,10 +9,7 @@ import (
 )
 
 // roomMarginMM is how far floor and walls are drawn beyond the frame.
-const roomMarginMM = 250
-
-// sheetMM is how thick floor and walls are taken to be when they are cut down to what is near the frame.
-const sheetMM = 1
+const roomMarginMM = 120
 
 // roomShape returns the faces of the room that look at the frame, cut off a little beyond it. A face has no back, so
 // a wall between the eye and the frame is not seen and hides nothing.
@@ -35,7 +32,7 @@ func roomShape(plan *assembly.Plan, frame geom.Box) *render.Shape {
 
 // addFaces adds those faces of b that have the frame's middle before them, cut to near.
 func addFaces(m *mesh.Mesh, b, near geom.Box, middle geom.Vec) {
-	cut := b.Intersect(near.Grow(sheetMM))
+	cut := b.Intersect(near)
 	if cut.IsEmpty() {
 		return
 	}

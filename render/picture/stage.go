@@ -20,14 +20,17 @@ type stage struct {
 	coarse render.Scene // the same in coarse shapes, for counting
 	joined map[[2]int]bool
 	id     map[string]int // of a part's ID
+	built  geom.Box       // around all parts as built
 }
 
-// coarseMM is the grid coarse shapes are reduced to, about a pixel of the pictures that only count.
-const coarseMM = 4
+// coarsest is the grid coarse shapes are reduced to, as a fraction of the frame's diagonal: about a pixel of the
+// pictures that only count.
+const coarsest = 1.0 / 500
 
 func newStage(plan *assembly.Plan, meshes Meshes) *stage {
 	s := &stage{plan: plan, joined: map[[2]int]bool{}, id: map[string]int{}}
 	shapes, coarse := map[*mesh.Mesh]*render.Shape{}, map[*mesh.Mesh]*render.Shape{}
+	cellMM := extent(plan).Diagonal() * coarsest
 	for _, p := range plan.Parts {
 		if p.Kind == standard.Room {
 			continue
@@ -37,7 +40,7 @@ func newStage(plan *assembly.Plan, meshes Meshes) *stage {
 			continue
 		}
 		if shapes[m] == nil {
-			shapes[m], coarse[m] = render.NewShape(m), render.NewShape(render.Coarse(m, coarseMM))
+			shapes[m], coarse[m] = render.NewShape(m), render.NewShape(render.Coarse(m, cellMM))
 		}
 		s.parts = append(s.parts, p)
 		in := render.Instance{ID: len(s.parts), Shape: shapes[m], Pose: p.Pose, Tone: toneOf(p)}
@@ -49,7 +52,26 @@ func newStage(plan *assembly.Plan, meshes Meshes) *stage {
 	for _, j := range plan.Joints {
 		s.joined[pair(s.id[j.A.Part], s.id[j.B.Part])] = true
 	}
+	s.built = s.box()
 	return s
+}
+
+// extent returns the box around the origins and ports of all parts: about the frame's.
+func extent(plan *assembly.Plan) geom.Box {
+	b := geom.EmptyBox()
+	for _, p := range plan.Parts {
+		if p.Kind == standard.Room {
+			continue
+		}
+		b = b.Include(p.Pose.Origin)
+		for _, q := range p.Ports {
+			b = b.Include(q.At)
+		}
+		for _, x := range p.Boxes {
+			b = b.Union(p.Pose.Box(x))
+		}
+	}
+	return b
 }
 
 func pair(a, b int) [2]int { return [2]int{min(a, b), max(a, b)} }

@@ -32,7 +32,7 @@ type survey struct {
 	visible []int   // pixels by id
 	alone   []int   // pixels by id if nothing else stood there
 	anchor  []int   // by id: greatest distance in pixels from the edge of its visible region
-	fill    float64 // how much of the sheet the frame's outline box takes, 0 to 1
+	pixelMM float64 // scene millimetres per pixel when it fills the picture
 }
 
 // surveyWidth and surveyHeight are the size of a picture that is only counted.
@@ -59,8 +59,7 @@ func takeSurvey(scene render.Scene, c render.Camera) (survey, error) {
 		s.alone[in.ID] = k
 	}
 	s.anchor = depths(b, n)
-	size := seen.Size().Mul(1 / view.PixelMM)
-	s.fill = size.X * size.Y / (surveyWidth * surveyHeight)
+	s.pixelMM = view.PixelMM
 	return s, nil
 }
 

@@ -32,7 +32,7 @@ var tones = [families]render.Tone{
 }
 
 // roomTone is floor and walls: just off the paper.
-var roomTone = render.Tone{Light: render.Colour{R: 250, G: 249, B: 245}, Shade: render.Colour{R: 228, G: 225, B: 217}}
+var roomTone = render.Tone{Light: render.Colour{R: 250, G: 249, B: 245}, Shade: render.Colour{R: 234, G: 232, B: 225}}
 
 func familyOf(k standard.Kind) family {
 	switch k {
