@@ -155,12 +155,7 @@ type shopper struct {
 func (s *shopper) add(it assembly.Item) { s.items = append(s.items, it) }
 
 // length is a length in the units of the design.
-func (s *shopper) length(mm float64) string {
-	if s.units == units.InchSystem {
-		return strconv.FormatFloat(math.Round(mm/float64(units.Inch)*1000)/1000, 'f', -1, 64) + " in"
-	}
-	return strconv.FormatFloat(math.Round(mm*10)/10, 'f', -1, 64) + " mm"
-}
+func (s *shopper) length(mm float64) string { return s.units.Format(units.Length(mm)) }
 
 // pipes makes one item per number.
 func (s *shopper) pipes() {

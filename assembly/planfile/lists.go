@@ -119,13 +119,8 @@ func priceText(p *float64) string {
 	return strconv.FormatFloat(*p, 'f', 2, 64)
 }
 
-// lengthText is a length in the design's units: thousandths of an inch, or tenths of a millimetre.
-func lengthText(s units.System, mm float64) string {
-	if s == units.InchSystem {
-		return number(mm/float64(units.Inch), 3).lit + " in"
-	}
-	return number(mm, 1).lit + " mm"
-}
+// lengthText is a length in the design's units.
+func lengthText(s units.System, mm float64) string { return s.Format(units.Length(mm)) }
 
 // PrintCuts writes the cut list as a table for a terminal.
 func PrintCuts(w io.Writer, s units.System, cuts []assembly.Cut) error {

@@ -43,12 +43,7 @@ func NewBook(s units.System, parts []assembly.Part, joints []assembly.Joint) *Bo
 }
 
 // Length is a length in the design's units.
-func Length(s units.System, mm float64) string {
-	if s == units.InchSystem {
-		return strconv.FormatFloat(math.Round(mm/float64(units.Inch)*1000)/1000, 'f', -1, 64) + " in"
-	}
-	return strconv.FormatFloat(math.Round(mm*10)/10, 'f', -1, 64) + " mm"
-}
+func Length(s units.System, mm float64) string { return s.Format(units.Length(mm)) }
 
 // PartName names a part: "3/4 tee", "3/4 pipe, 46 1/2 in", "half b of a 3/4 union", "board shelf", "strap on shelf".
 func PartName(s units.System, p assembly.Part) string {

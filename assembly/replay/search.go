@@ -1,0 +1,306 @@
+package replay
+
+import (
+	"math"
+
+	"turnwise/geom"
+	"turnwise/geom/sdf"
+)
+
+const (
+	// leafHalfMM is the half diagonal of the boxes in which nearly touching bodies are searched by going down the slope.
+	leafHalfMM = 2
+	// wideCellMM is the edge down to which space is halved before time while a body turns through more than quarterTurn:
+	// a box away from the ring that the body sweeps is then dropped without looking at single moments.
+	wideCellMM  = 60
+	quarterTurn = math.Pi / 2
+	// diveSteps is how often a search goes down the slope. On flat and cylindrical faces two steps reach the bottom; the
+	// rest is for corners.
+	diveSteps = 6
+	// gradientMM is the step of the difference quotient that gives the slope.
+	gradientMM = 1e-4
+	// maxSamples bounds one pair's search. The hardest pair of a real frame takes some ten thousand.
+	maxSamples = 20_000_000
+)
+
+// path is the motion of a body A seen from a body B: a turn about an axis with an advance along it, and a straight shift
+// besides, all even in time from 0 to 1. Everything is in B's part frame.
+type path struct {
+	start   geom.Pose
+	at, dir geom.Vec
+	angle   float64 // radians
+	shift   geom.Vec
+}
+
+// pose is A's pose at time s.
+func (m path) pose(s float64) geom.Pose {
+	if m.angle == 0 {
+		return m.start.Moved(m.shift.Mul(s))
+	}
+	return m.start.Turned(m.at, m.dir, m.angle*s, 0).Moved(m.shift.Mul(s))
+}
+
+// radius is the distance of p from the axis at time s.
+func (m path) radius(p geom.Vec, s float64) float64 {
+	return p.Sub(m.shift.Mul(s)).Sub(m.at).Cross(m.dir).Len()
+}
+
+// speed bounds how fast A's material moves, in mm per unit of time, within h of p over a time d about s.
+func (m path) speed(p geom.Vec, h, s, d float64) float64 {
+	if m.angle == 0 {
+		return m.shift.Len()
+	}
+	return math.Abs(m.angle)*(m.radius(p, s)+h+m.shift.Len()*d/2) + m.shift.Len()
+}
+
+// zone is where mating threads may overlap: between two planes across an axis, in B's frame. The allowance on the radius
+// grows evenly with time.
+type zone struct {
+	at, dir geom.Vec
+	lo, hi  float64 // along dir from at
+	from    float64 // allowance at time 0, may be negative
+	to      float64 // at time 1
+}
+
+// allowance is how deep bodies may overlap at p and time s because of the zone.
+func (z zone) allowance(p geom.Vec, s float64) float64 {
+	if t := p.Sub(z.at).Dot(z.dir); t < z.lo || t > z.hi {
+		return 0
+	}
+	return max(0, z.from+(z.to-z.from)*s)
+}
+
+// query is the search for common material of two solids along a path.
+type query struct {
+	a, b       sdf.Solid
+	boxA, boxB geom.Box // in their own frames
+	path       path
+	zones      []zone
+	cap        float64 // clearance up to which the least distance is wanted; 0 for none
+
+	samples int
+	least   float64  // least g met
+	hit     bool     // common material deeper than allowed
+	at      geom.Vec // where, in B's frame
+	when    float64
+	gaveUp  bool
+	ring    ring
+}
+
+// cell is a box of space and time.
+type cell struct {
+	box    geom.Box
+	s0, s1 float64
+	pose   geom.Pose // of A in the middle of the time
+}
+
+// run searches all of space and time. Afterwards hit, at, when and least tell the outcome.
+func (q *query) run() {
+	q.least = math.Inf(1)
+	q.ring = ringOf(q.boxA, q.path)
+	root := cell{box: q.boxB.Grow(q.cap / 2), s0: 0, s1: 1}
+	stack := q.timed(nil, root)
+	for len(stack) > 0 && !q.hit {
+		if q.samples > maxSamples {
+			q.gaveUp = true
+			return
+		}
+		c := stack[len(stack)-1]
+		stack = q.examine(stack[:len(stack)-1], c)
+	}
+}
+
+// timed pushes c with the pose of its time, its box cut down to where A can be meanwhile.
+func (q *query) timed(stack []cell, c cell) []cell {
+	mid, d := (c.s0+c.s1)/2, c.s1-c.s0
+	c.pose = q.path.pose(mid)
+	far := 0.0
+	for _, p := range q.boxA.Corners() {
+		far = max(far, q.path.speed(c.pose.Apply(p), 0, mid, d))
+	}
+	c.box = c.box.Intersect(c.pose.Box(q.boxA).Grow(far*d/2 + q.cap/2))
+	if c.box.IsEmpty() {
+		return stack
+	}
+	return append(stack, c)
+}
+
+// limit is the value of g above which nothing is of interest.
+func (q *query) limit() float64 { return max(0, min(q.cap/2, q.least)) }
+
+// examine decides a cell or halves it.
+func (q *query) examine(stack []cell, c cell) []cell {
+	mid, d := (c.s0+c.s1)/2, c.s1-c.s0
+	p, h := c.box.Centre(), c.box.Diagonal()/2
+	wide := math.Abs(q.path.angle)*d > quarterTurn
+	if wide && q.ring.clear(p, h, q.cap) {
+		return stack
+	}
+	q.samples++
+	fb := q.b.Distance(p)
+	if fb-h > q.limit() {
+		return stack
+	}
+	travel := q.path.speed(p, h, mid, d) * d
+	q.samples++
+	fa := q.a.Distance(c.pose.Local(p))
+	if fa-h-travel/2 > q.limit() {
+		return stack
+	}
+	q.note(p, mid, max(fa, fb))
+	if q.hit {
+		return stack
+	}
+	if h <= leafHalfMM && travel <= SampleTravelMM {
+		if max(fa-travel/2, fb)-h < q.floor(p, mid) {
+			q.dive(p, h, mid, c.pose)
+		}
+		return stack
+	}
+	return q.halve(stack, c, travel, h, wide)
+}
+
+// halve cuts the cell across its longest extent: an edge, or the way of A in its time.
+func (q *query) halve(stack []cell, c cell, travel, h float64, wide bool) []cell {
+	size := c.box.Size()
+	edge := max(size.X, size.Y, size.Z)
+	bySpace := edge >= travel && h > leafHalfMM || travel <= SampleTravelMM
+	if wide {
+		bySpace = edge > wideCellMM
+	}
+	if !bySpace {
+		mid := (c.s0 + c.s1) / 2
+		late, early := c, c
+		late.s0, early.s1 = mid, mid
+		return q.timed(q.timed(stack, late), early)
+	}
+	lo, hi := c, c
+	m := c.box.Centre()
+	switch edge {
+	case size.X:
+		lo.box.Max.X, hi.box.Min.X = m.X, m.X
+	case size.Y:
+		lo.box.Max.Y, hi.box.Min.Y = m.Y, m.Y
+	default:
+		lo.box.Max.Z, hi.box.Min.Z = m.Z, m.Z
+	}
+	return append(stack, hi, lo)
+}
+
+// note records a value of g, and a hit when it is deeper than allowed there.
+func (q *query) note(p geom.Vec, s, g float64) {
+	q.least = min(q.least, g)
+	if g < q.floor(p, s) {
+		q.hit, q.at, q.when = true, p, s
+	}
+}
+
+// floor is the least g that is still contact: bodies that overlap by some depth have their deepest common point half of
+// it below both surfaces.
+func (q *query) floor(p geom.Vec, s float64) float64 {
+	allowed := 0.0
+	for _, z := range q.zones {
+		allowed = max(allowed, z.allowance(p, s))
+	}
+	return -(allowed + OverlapToleranceMM) / 2
+}
+
+// dive goes down the slope of g from p, at a standing time, no further than twice h.
+func (q *query) dive(p geom.Vec, h, s float64, pose geom.Pose) {
+	from := p
+	for range diveSteps {
+		fa, fb := q.a.Distance(pose.Local(p)), q.b.Distance(p)
+		q.samples += 2
+		g := max(fa, fb)
+		q.note(p, s, g)
+		if q.hit {
+			return
+		}
+		step := g - q.floor(p, s) + gradientMM
+		if fa > fb {
+			p = p.Sub(q.slopeA(p, fa, pose).Mul(step))
+		} else {
+			p = p.Sub(q.slopeB(p, fb).Mul(step))
+		}
+		if !p.Near(from, 2*h) {
+			return
+		}
+	}
+}
+
+// slopeA is the direction in which A's distance grows.
+func (q *query) slopeA(p geom.Vec, f float64, pose geom.Pose) geom.Vec {
+	return pose.Rotate(slope(q.a, pose.Local(p), f, &q.samples))
+}
+
+func (q *query) slopeB(p geom.Vec, f float64) geom.Vec { return slope(q.b, p, f, &q.samples) }
+
+func slope(s sdf.Solid, p geom.Vec, f float64, samples *int) geom.Vec {
+	*samples += 3
+	return geom.V(
+		s.Distance(geom.V(p.X+gradientMM, p.Y, p.Z))-f,
+		s.Distance(geom.V(p.X, p.Y+gradientMM, p.Z))-f,
+		s.Distance(geom.V(p.X, p.Y, p.Z+gradientMM))-f,
+	).Unit()
+}
+
+// ring is the solid of revolution that a turning box sweeps: all within some radius and between two planes. It is for
+// paths that shift along their axis only.
+type ring struct {
+	at, dir geom.Vec
+	radius  float64
+	lo, hi  float64
+	known   bool
+}
+
+// ringOf is the ring of A's box on its path.
+func ringOf(box geom.Box, m path) ring {
+	r := ring{at: m.at, dir: m.dir, lo: math.Inf(1), hi: math.Inf(-1)}
+	if m.angle == 0 || m.shift.Cross(m.dir).Len() > gradientMM {
+		return r
+	}
+	r.known = true
+	advance := m.shift.Dot(m.dir)
+	for _, c := range box.Corners() {
+		p := m.start.Apply(c).Sub(m.at)
+		r.radius = max(r.radius, p.Cross(m.dir).Len())
+		t := p.Dot(m.dir)
+		r.lo, r.hi = min(r.lo, t, t+advance), max(r.hi, t, t+advance)
+	}
+	return r
+}
+
+// clear tells whether everything within h of p stays more than gap outside the ring.
+func (r ring) clear(p geom.Vec, h, gap float64) bool {
+	if !r.known {
+		return false
+	}
+	d := p.Sub(r.at)
+	t := d.Dot(r.dir)
+	reach := h + gap
+	return d.Cross(r.dir).Len()-reach > r.radius || t+reach < r.lo || t-reach > r.hi
+}
+
+// deepest goes on down the slope from a hit, at its time, and returns how deep the bodies overlap there at least, in mm.
+func (q *query) deepest() float64 {
+	const rounds = 40
+	pose := q.path.pose(q.when)
+	p, step := q.at, 1.0
+	value := func(p geom.Vec) (float64, float64) { return q.a.Distance(pose.Local(p)), q.b.Distance(p) }
+	fa, fb := value(p)
+	for range rounds {
+		n := q.slopeB(p, fb)
+		if fa > fb {
+			n = q.slopeA(p, fa, pose)
+		}
+		next := p.Sub(n.Mul(step))
+		ga, gb := value(next)
+		if max(ga, gb) < max(fa, fb) {
+			p, fa, fb = next, ga, gb
+			continue
+		}
+		step /= 2
+	}
+	q.at = p
+	return -2 * max(fa, fb)
+}
