@@ -115,7 +115,7 @@ func (b *builder) cell(kind Kind, size, dim string) (Figure, bool) {
 
 // key is the part's own key in the tables.
 func (b *builder) key() string {
-	if allSame(b.sizes) {
+	if len(b.sizes) > 0 && allSame(b.sizes) { // pads and board casters have no size
 		return string(b.sizes[0])
 	}
 	return joinSizes(b.sizes)
@@ -582,7 +582,7 @@ func (b *builder) finish() (Fitting, error) {
 		Kind: b.kind, Sizes: b.sizes, Family: b.fam, Ports: b.ports, Dims: b.dims, Material: "iron",
 		SpecialOrder: IsSpecialOrder(b.kind), Text: partText(b.kind, b.sizes), Override: []string{},
 	}
-	if allSame(b.sizes) {
+	if len(b.sizes) > 0 && allSame(b.sizes) {
 		f.Sizes = b.sizes[:1:1]
 	}
 	density := IronDensity
