@@ -220,7 +220,7 @@ func (sh *sheet) thumb(p assembly.Part, x, y float64) error {
 		return err
 	}
 	tones, ground := scene.Tones()
-	ink := linework.Trace(b, linework.Options{Pens: thumbPens, PixelsPer: PixelsPerMM * super, Ground: ground})
+	ink := linework.Trace(b, linework.Options{Pens: linework.Fine, PixelsPer: PixelsPerMM * super, Ground: ground})
 	f := film(tones, ground)
 	f.CavityPixels = w / 8
 	img := raster.Develop(b, ink, f, super)
@@ -233,9 +233,6 @@ const (
 	thumbApartMM = 28  // how far the halves of a union stand apart in their small picture
 	stubMM       = 110 // how much of a pipe its small picture shows
 )
-
-// thumbPens are lighter than those of the large drawing, for the drawing is smaller.
-var thumbPens = linework.Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13}
 
 func thumbView(p assembly.Part, scene render.Scene, w, h int) render.View {
 	const marginPixels = 4

@@ -81,6 +81,7 @@ func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 	frame := drawingFrame
 	frame.Top += noticeHeight(plan)
 	sh := newSheet(s, scene, best.camera, frame)
+	sh.joined = s.areJoined
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the finished frame: %w", err)
 	}
@@ -101,7 +102,8 @@ type sheet struct {
 	over    overlay
 	regions callout.Regions
 	marked  []callout.Balloon
-	radius  float64 // of the balloons
+	radius  float64             // of the balloons
+	joined  func(a, b int) bool // parts that touch, nil when none do
 }
 
 func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sheet {
@@ -119,8 +121,7 @@ func (sh *sheet) draw() error {
 	sh.buffers = b
 	tones, ground := sh.scene.Tones()
 	ink := linework.Trace(b, linework.Options{
-		Pens: linework.Scale, PixelsPer: PixelsPerMM * super, Ground: ground,
-		HaloStepMM: haloStepMM, Joined: sh.stage.areJoined,
+		Pens: sh.pens(), PixelsPer: PixelsPerMM * super, Ground: ground, HaloStepMM: haloStepMM, Joined: sh.joined,
 	})
 	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM}
 	return nil
@@ -133,6 +134,17 @@ func (sh *sheet) picture(name string) (*Picture, error) {
 		return nil, fmt.Errorf("measuring the picture: %w", err)
 	}
 	return &Picture{Image: sh.over.img, Scores: scores}, nil
+}
+
+// fineScale is the scale, in scene millimetres per millimetre of the sheet, from which lines are drawn a size finer: a
+// pipe 27 mm thick is then 2.2 mm wide.
+const fineScale = 12
+
+func (sh *sheet) pens() linework.Pens {
+	if sh.view.PixelMM*PixelsPerMM > fineScale {
+		return linework.Fine
+	}
+	return linework.Scale
 }
 
 // film is how buffers are developed: the light over the left shoulder, and mouths darkened inside.

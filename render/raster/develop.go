@@ -32,16 +32,9 @@ func Develop(b *render.Buffers, ink *render.Ink, film Film, n int) *image.NRGBA 
 	img := image.NewNRGBA(image.Rect(0, 0, w, h))
 	film.Light = film.Light.Unit()
 	rows(h, func(y int) {
-		line := make([][3]float32, w)
+		line := make([]light, w)
 		for sy := y * n; sy < y*n+n; sy++ {
-			for x := range w {
-				for sx := x * n; sx < x*n+n; sx++ {
-					c := film.pixel(b, ink, sx, sy)
-					for k, v := range [3]uint8{c.R, c.G, c.B} {
-						line[x][k] += linear[v]
-					}
-				}
-			}
+			film.expose(line, b, ink, sy, n)
 		}
 		for x, sum := range line {
 			p := img.Pix[img.PixOffset(x, y):]
@@ -52,6 +45,36 @@ func Develop(b *render.Buffers, ink *render.Ink, film Film, n int) *image.NRGBA 
 		}
 	})
 	return img
+}
+
+// light is red, green and blue on a linear scale.
+type light [3]float32
+
+func lightOf(c render.Colour) light { return light{linear[c.R], linear[c.G], linear[c.B]} }
+
+// expose adds one row of the buffers to a row of the image. Paper and lines, which are most of a picture, are looked up
+// once.
+func (f *Film) expose(line []light, b *render.Buffers, ink *render.Ink, y, n int) {
+	plain := lightOf(f.Paper)
+	var inks [len(f.Inks)]light
+	for k, c := range f.Inks {
+		inks[k] = lightOf(c)
+	}
+	inks[render.InkHalo] = plain
+	for x := range len(line) * n {
+		i := y*b.Width + x
+		var l light
+		switch {
+		case ink != nil && ink.Mask[i] != render.InkNone:
+			l = inks[ink.Mask[i]]
+		case b.Packed[i] == 0:
+			l = plain
+		default:
+			l = lightOf(f.fill(b, x, y))
+		}
+		to := &line[x/n]
+		to[0], to[1], to[2] = to[0]+l[0], to[1]+l[1], to[2]+l[2]
+	}
 }
 
 // rows calls do for rows 0 to h-1, on all cores.
@@ -77,18 +100,11 @@ func rows(h int, do func(y int)) {
 	wg.Wait()
 }
 
-func (f *Film) pixel(b *render.Buffers, ink *render.Ink, x, y int) render.Colour {
+// fill returns the shaded colour of a pixel on which something is seen.
+func (f *Film) fill(b *render.Buffers, x, y int) render.Colour {
 	i := y*b.Width + x
-	if ink != nil {
-		switch m := ink.Mask[i]; {
-		case m == render.InkHalo:
-			return f.Paper
-		case m != render.InkNone:
-			return f.Inks[m]
-		}
-	}
 	id := b.ID(i)
-	if id == 0 || id >= len(f.Tones) {
+	if id >= len(f.Tones) {
 		return f.Paper
 	}
 	t := f.Tones[id]
