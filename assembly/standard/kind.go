@@ -114,3 +114,19 @@ func isMale(k Kind, port string) bool {
 	}
 	return false
 }
+
+// PortPlace is a threaded opening or end of a kind, in the part frame.
+type PortPlace struct {
+	Name string
+	Dir  [3]float64
+	Male bool
+}
+
+// PortsOf returns the places where pipes (or a street end's neighbour) meet a kind, in port order.
+func PortsOf(k Kind) []PortPlace {
+	var out []PortPlace
+	for _, p := range layout[k] {
+		out = append(out, PortPlace{p.name, p.dir, isMale(k, p.name)})
+	}
+	return out
+}

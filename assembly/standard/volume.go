@@ -1,8 +1,10 @@
 package standard
 
 import (
+	"encoding/binary"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"math"
 	"slices"
 	"sort"
@@ -40,11 +42,11 @@ func (f Fitting) HalfVolume(half string) (float64, error) {
 }
 
 // Volumes of crossing bodies take a millisecond, and a design asks for the same few again and again.
-var memo = volumeMemo{known: map[string]float64{}}
+var memo = volumeMemo{known: map[[16]byte]float64{}}
 
 type volumeMemo struct {
 	mu    sync.Mutex
-	known map[string]float64
+	known map[[16]byte]float64
 }
 
 // memoSize bounds what is remembered.
@@ -54,7 +56,7 @@ func (m *volumeMemo) volume(s Solid) (float64, error) {
 	if s.isAxial() {
 		return s.Volume()
 	}
-	key := fmt.Sprint(s)
+	key := s.digest()
 	m.mu.Lock()
 	v, ok := m.known[key]
 	m.mu.Unlock()
@@ -68,10 +70,38 @@ func (m *volumeMemo) volume(s Solid) (float64, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if len(m.known) >= memoSize {
-		m.known = map[string]float64{}
+		m.known = map[[16]byte]float64{}
 	}
 	m.known[key] = v
 	return v, nil
+}
+
+// digest tells solids apart: 128 bits over every number of every primitive.
+func (s Solid) digest() [16]byte {
+	h := fnv.New128a()
+	var word [8]byte
+	put := func(x float64) {
+		binary.LittleEndian.PutUint64(word[:], math.Float64bits(x))
+		_, _ = h.Write(word[:]) // a hash never fails
+	}
+	for i, list := range [][]Primitive{s.Add, s.Cut} {
+		for _, p := range list {
+			_, _ = h.Write([]byte(p.Form))
+			for _, v := range [][3]float64{p.At, p.Dir, p.Side, p.Half} {
+				put(v[0])
+				put(v[1])
+				put(v[2])
+			}
+			for _, v := range []float64{p.Radius, p.BendRadius, p.TurnDeg, p.Lead, p.Trail, p.Across, p.Length, float64(p.Flats), float64(i)} {
+				put(v)
+			}
+			for _, t := range p.Profile {
+				put(t.S)
+				put(t.R)
+			}
+		}
+	}
+	return [16]byte(h.Sum(nil))
 }
 
 // Volume is the metal volume in mm3. Bodies about the Z axis are summed in closed form. Crossing bodies are integrated
