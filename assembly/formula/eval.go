@@ -134,10 +134,15 @@ func unlike(l node, a Value, r node, b Value, verb string) string {
 
 // named is a part of a formula as messages name it.
 func named(n node) string {
-	if s := n.where().text(); s != "" {
-		return s
+	const most = 40
+	s := []rune(n.where().text())
+	switch {
+	case len(s) == 0:
+		return "the coordinate"
+	case len(s) > most:
+		return string(s[:most]) + "..."
 	}
-	return "the coordinate"
+	return string(s)
 }
 
 func product(a, b Kind, sign int8) Kind {

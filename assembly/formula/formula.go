@@ -103,7 +103,7 @@ func (e *Expr) EvalLength(env Env, what string) (units.Length, error) {
 	}
 	l, ok := v.InLength(env.Units())
 	if !ok {
-		return 0, &Error{e.At, fmt.Sprintf("%s is %s; %s wants a length", e.Text, v.Kind, what)}
+		return 0, &Error{e.At, fmt.Sprintf("%s is %s; %s wants a length", named(e.root), v.Kind, what)}
 	}
 	return l, checkSize(OfLength(l), e.At)
 }
@@ -115,7 +115,7 @@ func (e *Expr) EvalNumber(env Env, what string) (float64, error) {
 		return 0, err
 	}
 	if v.Kind != Number {
-		return 0, &Error{e.At, fmt.Sprintf("%s is %s; %s wants a plain number", e.Text, v.Kind, what)}
+		return 0, &Error{e.At, fmt.Sprintf("%s is %s; %s wants a plain number", named(e.root), v.Kind, what)}
 	}
 	return v.X, nil
 }

@@ -268,7 +268,7 @@ func (p *parser) nameOrCall(name string) node {
 		return &numberNode{}
 	}
 	call := &callNode{name: name, f: f, at: p.place(start)}
-	for p.err == nil {
+	for p.err == nil && (len(call.args) > 0 || p.next() != ')') {
 		call.args = append(call.args, p.argument(f))
 		if p.next() != ',' {
 			break
@@ -309,6 +309,8 @@ func (p *parser) unexpected() {
 	rest := p.src[p.i:]
 	r, _ := utf8.DecodeRuneInString(rest)
 	switch {
+	case r == ')' && p.depth > 0:
+		p.fail(p.i, ") is not expected here; expected a number, a name or (")
 	case r == ')':
 		p.fail(p.i, ") without its (")
 	case r == '?':

@@ -64,6 +64,9 @@ type Quantity struct {
 	Whole  float64
 }
 
+// mostNumber is far above any number of a frame, and its powers still fit a float.
+const mostNumber = 1e15
+
 // ScanError is a fault in a quantity, Offset bytes from where the scan began.
 type ScanError struct {
 	Offset int
@@ -92,6 +95,9 @@ func StartsNumber(s string) bool {
 func ScanQuantity(s string) (Quantity, int, error) {
 	var q Quantity
 	n, err := q.number(s)
+	if err == nil && q.X > mostNumber {
+		err = &ScanError{0, "a number that large cannot be meant here"}
+	}
 	if err != nil {
 		return q, 0, err
 	}
