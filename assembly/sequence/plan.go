@@ -1,0 +1,86 @@
+// Package sequence finds an order in which a frame can be screwed together, with the motion of every step, or says
+// what stands in the way.
+//
+// [Plan] counts the independent loops of threaded joints and names what closes each; then it takes the finished frame
+// apart and turns that round. [Number] gives the parts their numbers by first use.
+//
+// # What makes an order sound
+//
+// A taper thread is closed by several full turns of one side against the other. Two bodies that are already one cannot
+// turn against each other, so the threads that are screwed form a forest, and every loop needs a joint of another kind
+// to close it: a union, a right-and-left or long-screw piece, or a face that is fastened last. Taking apart obeys this
+// by itself: whatever hangs on one thread, and on nothing else but unions and faces, may be turned off.
+//
+// # How it searches
+//
+//  1. Loops: spanning forest, plain threads first (loops.go). A loop of plain threads alone ends the search.
+//  2. In the room, whole groups come off first: a loose board, everything that threads make one, everything rigid.
+//     What is carried out in one piece is taken apart on the bench, where nothing else is in the way.
+//  3. A group between two faces of the room gets its flanges screwed deeper first (settle.go).
+//  4. Single bodies are unscrewed, then whole sides, smallest first (screw.go).
+//  5. A removal that fails remembers the pairs of bodies that meet, and is tried again only when one of them is gone.
+//
+// Taking bodies away only makes room, so whatever could be removed before still can be: the search never has to go
+// back, and when it ends with bodies left, no order of these moves exists.
+//
+// # How it tests a motion
+//
+// Outlines are coaxial tubes and boxes. Whatever makes a full turn sweeps a solid of revolution: both sides are
+// compared as (distance from the axis, distance along it), and pairs whose images meet only as bounds are walked
+// through the turn in steps no longer than the free distance allows. Straight motions sweep convex bodies into convex
+// bodies, whose distance is computed. See sweep.go, gjk.go.
+//
+// The nut of a union counts as pushed back on its half until its step. Springing the frame, tilting, and room for
+// hands and wrenches are not looked at.
+package sequence
+
+import (
+	"turnwise/assembly"
+)
+
+// Input is a solved assembly with the outlines of its parts by id, each in its part frame. Boards, cleats and the room
+// need none: their boxes and holes are in the assembly.
+type Input struct {
+	Assembly *assembly.Assembly
+	Outlines map[string]assembly.Outline
+}
+
+// Result is what Plan finds. With a finding of severity stop, Steps is empty.
+type Result struct {
+	Loops    []assembly.Loop
+	Steps    []assembly.Step
+	Findings []assembly.Finding
+}
+
+// Plan finds loops, steps and findings. It changes nothing in the assembly; hand the steps to Number for the parts'
+// numbers. The same input gives the same result.
+func Plan(in Input) Result {
+	f := newFrame(in)
+	r := Result{Steps: []assembly.Step{}}
+	r.Loops, r.Findings = f.loops()
+	if r.Loops == nil {
+		r.Loops = []assembly.Loop{}
+	}
+	if r.Findings == nil {
+		r.Findings = []assembly.Finding{}
+	}
+	if len(r.Findings) > 0 {
+		return r
+	}
+	var bodies []int
+	for i := range f.parts {
+		if i != f.room {
+			bodies = append(bodies, i)
+		}
+	}
+	s := f.newScene(bodies, true, f.ranks())
+	removals, ok := s.takeApart()
+	if !ok {
+		r.Findings = append(r.Findings, s.stuck())
+		return r
+	}
+	w := &writer{f: f}
+	w.group(-1, removals)
+	r.Steps = w.steps
+	return r
+}

@@ -1,0 +1,419 @@
+package sequence
+
+import (
+	"turnwise/assembly"
+	"turnwise/geom"
+)
+
+// removal is one thing taken off the finished frame. Turned round, it is the step that puts it on.
+type removal struct {
+	bodies  []int // what is taken off
+	held    []int // bodies it met, by its joints
+	screw   int   // the thread undone by turning, or -1
+	joints  []int // other joints between bodies and the rest
+	out     []leg // the motion, from the finished place outwards
+	pose    geom.Pose
+	swing   float64
+	inPlace bool
+	settle  []adjustment // turns to be taken back before this removal, so that it goes at all
+	inner   []*removal   // how bodies come apart on the bench, in the order of taking off
+	draws   []draw
+}
+
+// leg is one stretch of a motion outwards.
+type leg struct {
+	by      geom.Vec // straight, when turn is 0
+	at, dir geom.Vec // turn: the axis, dir in the direction of travel outwards
+	turns   float64
+	travel  float64
+	left    bool // left-hand thread
+}
+
+// adjustment is a thread turned further in, to be turned back to its place when the group stands.
+type adjustment struct {
+	joint  int
+	bodies []int // the flange side
+	turns  float64
+	joints []int // faces closed once it is back
+}
+
+// draw is a side that comes away from a right-and-left piece when this is turned.
+type draw struct {
+	bodies []int
+	by     geom.Vec // outwards
+}
+
+// pair is a moving and a fixed body that block a removal while both are there.
+type pair struct{ moving, fixed int }
+
+// scene is a set of bodies being taken apart, on the bench or in the room.
+type scene struct {
+	f       *frame
+	in      []bool
+	members []int
+	room    bool
+	rank    []int // of each body: higher is taken off earlier
+	blocked map[moveKey][]pair
+	reports map[moveKey]clash
+}
+
+// moveKey names a removal that may be tried again.
+type moveKey struct {
+	kind  byte // 's' screw, 't' straight
+	joint int  // screw: the joint; straight: the lowest body
+	side  int  // screw: the body on the moving side
+}
+
+func (f *frame) newScene(bodies []int, room bool, rank []int) *scene {
+	s := &scene{f: f, in: make([]bool, len(f.parts)), room: room, rank: rank,
+		blocked: map[moveKey][]pair{}, reports: map[moveKey]clash{}}
+	for _, b := range bodies {
+		s.in[b] = true
+	}
+	s.members = append(s.members, bodies...)
+	return s
+}
+
+// has tells whether a body stands in the scene; the room does when work is in place.
+func (s *scene) has(b int) bool { return s.in[b] || b == s.f.room && s.room }
+
+// drop takes bodies out of the scene.
+func (s *scene) drop(bodies []int) {
+	for _, b := range bodies {
+		s.in[b] = false
+	}
+	kept := s.members[:0]
+	for _, b := range s.members {
+		if s.in[b] {
+			kept = append(kept, b)
+		}
+	}
+	s.members = kept
+}
+
+// rest lists the bodies that stand still while others move.
+func (s *scene) rest(moving []int) []int {
+	for _, b := range moving {
+		s.f.marked[b] = true
+	}
+	out := make([]int, 0, len(s.members)+1)
+	for _, b := range s.members {
+		if !s.f.marked[b] {
+			out = append(out, b)
+		}
+	}
+	for _, b := range moving {
+		s.f.marked[b] = false
+	}
+	if s.room && s.f.room >= 0 {
+		out = append(out, s.f.room)
+	}
+	return out
+}
+
+// crossing lists the joints between bodies and what stands in the scene.
+func (s *scene) crossing(bodies []int) []int {
+	f := s.f
+	for _, b := range bodies {
+		f.marked[b] = true
+	}
+	var out []int
+	for _, b := range bodies {
+		for _, k := range f.at[b] {
+			o := f.joints[k].other(b)
+			if !f.marked[o] && s.has(o) {
+				out = append(out, k)
+			}
+		}
+	}
+	for _, b := range bodies {
+		f.marked[b] = false
+	}
+	return out
+}
+
+// isBlocked tells whether every way tried for a removal is still blocked by bodies that are there.
+func (s *scene) isBlocked(k moveKey) bool {
+	pairs, ok := s.blocked[k]
+	if !ok {
+		return false
+	}
+	for _, p := range pairs {
+		if !s.has(p.moving) || !s.has(p.fixed) {
+			delete(s.blocked, k)
+			return false
+		}
+	}
+	return true
+}
+
+// remember notes why a removal fails.
+func (s *scene) remember(k moveKey, clashes []clash) {
+	pairs := make([]pair, len(clashes))
+	for i, c := range clashes {
+		pairs[i] = pair{c.moving, c.fixed}
+	}
+	s.blocked[k] = pairs
+	if len(clashes) > 0 {
+		s.reports[k] = clashes[0]
+	}
+}
+
+// takeApart removes everything from the scene and returns the removals in order. When it gets stuck, the scene still
+// holds what could not be removed, and ok is false.
+//
+// No choice can lead into a dead end: what comes off a whole also comes off each part of it, because taking bodies
+// away only makes room. So the search never goes back.
+func (s *scene) takeApart() (out []*removal, ok bool) {
+	for len(s.members) > 0 {
+		if !s.room && len(s.members) == 1 {
+			break // the seed of a group on the bench
+		}
+		r := s.next()
+		if r == nil {
+			return out, false
+		}
+		s.drop(r.bodies)
+		if len(r.bodies) > 1 {
+			bench := s.f.newScene(r.bodies, false, s.rank)
+			inner, ok := bench.takeApart()
+			r.inner = inner
+			if !ok {
+				s.members = bench.members
+				s.in = bench.in
+				s.blocked, s.reports, s.room = bench.blocked, bench.reports, false
+				return out, false
+			}
+		}
+		out = append(out, r)
+	}
+	return out, true
+}
+
+// next finds the next removal: in the room whole groups before single parts, on the bench single parts before groups.
+func (s *scene) next() *removal {
+	ways := []func() *removal{s.looseBody, s.looseGroup, s.leaf, s.wholeSide, s.member}
+	if s.room {
+		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster}
+	}
+	for _, way := range ways {
+		if r := way(); r != nil {
+			return r
+		}
+	}
+	return nil
+}
+
+// screws lists the plain threads of a body that are closed in the scene.
+func (s *scene) screws(b int) (n, last int) {
+	last = -1
+	for _, k := range s.f.at[b] {
+		j := &s.f.joints[k]
+		if j.isScrew() && s.in[j.other(b)] {
+			n, last = n+1, k
+		}
+	}
+	return n, last
+}
+
+// isThreaded tells whether a body has a threaded joint of any kind closed in the scene.
+func (s *scene) isThreaded(b int) bool {
+	for _, k := range s.f.at[b] {
+		j := &s.f.joints[k]
+		if j.Kind.IsThreaded() && s.in[j.other(b)] {
+			return true
+		}
+	}
+	return false
+}
+
+// looseBody takes off a single body without threads: a board, a strap, a foot.
+func (s *scene) looseBody() *removal {
+	var best *removal
+	for _, b := range s.byRank() {
+		if s.isThreaded(b) || s.room && s.isFoot(b) {
+			continue
+		}
+		if r := s.tryStraight([]int{b}); r != nil {
+			return r
+		}
+	}
+	return best
+}
+
+// leaf unscrews a single body that hangs on one thread.
+func (s *scene) leaf() *removal {
+	for _, b := range s.byRank() {
+		if n, k := s.screws(b); n == 1 {
+			if r := s.tryScrew(k, b, []int{b}); r != nil {
+				return r
+			}
+		}
+	}
+	return nil
+}
+
+// byRank lists the members, those to be taken off first at the head.
+func (s *scene) byRank() []int {
+	out := append([]int(nil), s.members...)
+	sortBy(out, func(b int) int { return -s.rank[b] })
+	return out
+}
+
+// groups joins members over the joints that keep says, and lists the groups in the order of their lowest body.
+func (s *scene) groups(keep func(j *joint) bool) [][]int {
+	u := newForest(len(s.f.parts))
+	for _, b := range s.members {
+		for _, k := range s.f.at[b] {
+			j := &s.f.joints[k]
+			if s.in[j.a] && s.in[j.b] && keep(j) {
+				u.join(j.a, j.b)
+			}
+		}
+	}
+	place := map[int]int{}
+	var out [][]int
+	for _, b := range s.members {
+		root := u.root(b)
+		i, ok := place[root]
+		if !ok {
+			i = len(out)
+			place[root] = i
+			out = append(out, nil)
+		}
+		out[i] = append(out[i], b)
+	}
+	return out
+}
+
+// looseGroup takes off bodies that threads and feet make one, as a whole.
+func (s *scene) looseGroup() *removal {
+	return s.firstGroup(func(j *joint) bool {
+		if j.Kind == assembly.UnionNut {
+			return s.room
+		}
+		return j.Kind.IsThreaded() || s.room && s.joinsFoot(j)
+	})
+}
+
+// rigidGroup takes off bodies that any joints but those to the room make one.
+func (s *scene) rigidGroup() *removal {
+	return s.firstGroup(func(j *joint) bool { return j.Kind.IsRigid() || s.joinsFoot(j) })
+}
+
+// cluster takes off everything that hangs or lies together.
+func (s *scene) cluster() *removal { return s.firstGroup(func(*joint) bool { return true }) }
+
+func (s *scene) firstGroup(keep func(j *joint) bool) *removal {
+	groups := s.groups(keep)
+	if !s.room && len(groups) == 1 {
+		return nil // that is the whole scene
+	}
+	order := make([]int, len(groups))
+	for i := range order {
+		order[i] = i
+	}
+	sortBy(order, func(i int) int { return -s.topRank(groups[i]) })
+	for _, i := range order {
+		g := groups[i]
+		if len(g) == 1 && s.room && s.isFoot(g[0]) {
+			if len(groups) > 1 && s.bearsSomething(g[0]) {
+				continue
+			}
+		}
+		if r := s.tryStraight(g); r != nil {
+			return r
+		}
+	}
+	return nil
+}
+
+// topRank is the rank of the body of g that is put on first.
+func (s *scene) topRank(g []int) int {
+	low := s.rank[g[0]]
+	for _, b := range g {
+		low = min(low, s.rank[b])
+	}
+	return low
+}
+
+// wholeSide turns off a side of several bodies, the smallest that goes.
+func (s *scene) wholeSide() *removal {
+	sides := s.sides()
+	for _, c := range sides {
+		if r := s.tryScrew(c.joint, c.body, c.bodies); r != nil {
+			return r
+		}
+	}
+	return nil
+}
+
+// cut is one side of a thread.
+type cut struct {
+	joint, body int
+	bodies      []int
+}
+
+// sides lists, for every thread of the scene, what hangs on either end of it, smallest first. Sides of one body are
+// left to leaf.
+func (s *scene) sides() []cut {
+	var out []cut
+	for k := range s.f.joints {
+		j := &s.f.joints[k]
+		if !j.isScrew() || !s.in[j.a] || !s.in[j.b] {
+			continue
+		}
+		for _, b := range []int{j.a, j.b} {
+			if bodies := s.beyond(k, b); len(bodies) > 1 {
+				out = append(out, cut{k, b, bodies})
+			}
+		}
+	}
+	sortBy(out, func(c cut) int { return len(c.bodies) })
+	return out
+}
+
+// beyond lists the bodies that hang on b when joint k is open: over threads, and over feet. Unions and contact joints
+// do not hold, as they are closed later.
+func (s *scene) beyond(k, b int) []int {
+	f := s.f
+	seen := []int{b}
+	f.marked[b] = true
+	for i := 0; i < len(seen); i++ {
+		for _, n := range f.at[seen[i]] {
+			j := &f.joints[n]
+			if n == k || !(j.isScrew() || j.isMember() || s.joinsFoot(j)) {
+				continue
+			}
+			if o := j.other(seen[i]); s.in[o] && !f.marked[o] {
+				f.marked[o] = true
+				seen = append(seen, o)
+			}
+		}
+	}
+	for _, o := range seen {
+		f.marked[o] = false
+	}
+	sortBy(seen, func(x int) int { return x })
+	return seen
+}
+
+// footKinds stand under something else and go where it goes.
+var footKinds = map[string]bool{"glide": true, "caster": true, "pad": true}
+
+func (s *scene) isFoot(b int) bool { return footKinds[string(s.f.parts[b].Kind)] }
+
+// joinsFoot tells whether j holds a foot to the body above it.
+func (s *scene) joinsFoot(j *joint) bool {
+	return j.a != s.f.room && j.b != s.f.room && j.isContact() && (s.isFoot(j.a) || s.isFoot(j.b))
+}
+
+// bearsSomething tells whether anything but the room is joined to a body of the scene.
+func (s *scene) bearsSomething(b int) bool {
+	for _, k := range s.f.at[b] {
+		if s.in[s.f.joints[k].other(b)] {
+			return true
+		}
+	}
+	return false
+}

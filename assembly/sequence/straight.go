@@ -1,0 +1,285 @@
+package sequence
+
+import (
+	"math"
+
+	"turnwise/assembly"
+	"turnwise/geom"
+)
+
+// Distances of straight motions, in mm.
+const (
+	// parting is the room left between a body and everything else where its motion begins, so that it is plainly in
+	// the clear.
+	parting = 20.0
+)
+
+// carries are the lengths tried for bringing in a group when nothing else stands there.
+var carries = []float64{300, 100, 30, 10, 3}
+
+// lifts are the heights tried for lifting something off before it is drawn away sideways: over a pocket's depth, a
+// collar, a pipe, a fitting.
+var lifts = []float64{2, 6, 15, 40, 120}
+
+// leastParting is the least angle, as a sine, between a contact face and the direction in which something comes off
+// it, for the motion to count as parting from it rather than sliding along it: 5 degrees.
+const leastParting = 0.087
+
+// contact is a face that a group lies against.
+type contact struct {
+	joint  int
+	fixed  int      // the body that stays
+	normal geom.Vec // out of the fixed body
+}
+
+// contacts lists the faces that bodies lie against, given their open joints.
+func (s *scene) contacts(bodies, joints []int) []contact {
+	f := s.f
+	for _, b := range bodies {
+		f.marked[b] = true
+	}
+	var out []contact
+	for _, k := range joints {
+		j := &f.joints[k]
+		own, fixed := j.a, j.b
+		if !f.marked[own] {
+			own, fixed = fixed, own
+		}
+		if n, ok := f.normal(j, own, fixed); ok {
+			out = append(out, contact{k, fixed, n})
+		}
+	}
+	for _, b := range bodies {
+		f.marked[b] = false
+	}
+	return out
+}
+
+// normal is the direction in which body own leaves body fixed, where their joint is a face of some kind.
+func (f *frame) normal(j *joint, own, fixed int) (geom.Vec, bool) {
+	switch j.Kind {
+	case assembly.Bored, assembly.StrapOn:
+		return geom.Vec{}, false
+	case assembly.UnionNut:
+		return j.into(own).Neg(), true
+	}
+	if out, ok := f.portOut(own, j.port(own)); ok {
+		return out.Neg(), true
+	}
+	if out, ok := f.portOut(fixed, j.port(fixed)); ok {
+		return out, true
+	}
+	if j.Axis != nil {
+		return j.into(own).Neg(), true
+	}
+	if fixed == f.room || f.shapes[own].box.Centre().Z >= f.shapes[fixed].box.Centre().Z {
+		return geom.AxisZ, true
+	}
+	return geom.AxisZ.Neg(), true
+}
+
+// opposed finds two contacts that face each other, so that nothing between them can part from both.
+func opposed(cs []contact) (int, int, bool) {
+	for i := range cs {
+		for k := i + 1; k < len(cs); k++ {
+			if cs[i].normal.Dot(cs[k].normal) < -1+leastParting {
+				return i, k, true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+// tryStraight looks for a straight motion, or a lift and a straight motion, that takes bodies off the scene.
+func (s *scene) tryStraight(bodies []int) *removal {
+	key := moveKey{'t', bodies[0], len(bodies)}
+	if s.isBlocked(key) {
+		return nil
+	}
+	joints := s.crossing(bodies)
+	for _, k := range joints {
+		if j := &s.f.joints[k]; j.isScrew() || j.isMember() {
+			return nil
+		}
+	}
+	r := &removal{bodies: bodies, joints: joints, screw: -1, inPlace: s.room}
+	cs := s.contacts(bodies, joints)
+	if i, k, ok := opposed(cs); ok {
+		var clashes []clash
+		if r.settle, clashes = s.settle(bodies, cs); len(clashes) > 0 {
+			s.remember(key, append(clashes, clash{s.ownOf(bodies, cs[i]), cs[i].fixed, 0}, clash{s.ownOf(bodies, cs[k]), cs[k].fixed, 0}))
+			return nil
+		}
+		cs = withoutSettled(cs, r.settle)
+	}
+	legs, clashes := s.wayOut(bodies, cs)
+	if legs == nil {
+		s.unsettle(r.settle)
+		s.remember(key, clashes)
+		return nil
+	}
+	r.out, r.pose = legs, s.f.pose[bodies[0]]
+	r.held = s.others(bodies, joints)
+	return r
+}
+
+// ownOf is the body of a group that has a contact.
+func (s *scene) ownOf(bodies []int, c contact) int { return s.f.joints[c.joint].other(c.fixed) }
+
+// others lists the bodies at the far ends of joints, each once, in the order of joints.
+func (s *scene) others(bodies, joints []int) []int {
+	var out []int
+	for _, k := range joints {
+		for _, b := range []int{s.f.joints[k].a, s.f.joints[k].b} {
+			if !contains(bodies, b) && !contains(out, b) {
+				out = append(out, b)
+			}
+		}
+	}
+	return out
+}
+
+// wayOut finds the straight motion. It returns what stood in the way when there is none.
+func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
+	f := s.f
+	fixed := s.rest(bodies)
+	start := f.here(bodies)
+	around := s.around(fixed)
+	skip := f.strapped
+	var clashes []clash
+	try := func(from side, v geom.Vec) bool {
+		c, met := f.slide(from, fixed, v, skip)
+		if met {
+			clashes = append(clashes, c)
+		}
+		return !met
+	}
+	dirs := s.directions(cs)
+	for _, d := range dirs {
+		for _, t := range lengths(start.box(), around, d) {
+			if try(start, d.Mul(t)) {
+				return []leg{{by: d.Mul(t)}}, nil
+			}
+		}
+	}
+	for _, up := range dirs {
+		if parts(up, cs) < leastParting {
+			continue
+		}
+		for _, h := range lifts {
+			lift := up.Mul(h)
+			if !try(start, lift) {
+				break
+			}
+			lifted := start.moved(lift)
+			for _, d := range axes {
+				for _, t := range lengths(lifted.box(), around, d) {
+					if try(lifted, d.Mul(t)) {
+						return []leg{{by: lift}, {by: d.Mul(t)}}, nil
+					}
+				}
+			}
+		}
+	}
+	return nil, clashes
+}
+
+// strapped leaves out pairs of a strap and what it holds: a strap springs over its pipe.
+func (f *frame) strapped(a, b int) bool {
+	for _, k := range f.at[a] {
+		if f.joints[k].Kind == assembly.StrapOn && f.joints[k].other(a) == b {
+			return true
+		}
+	}
+	return false
+}
+
+// around is the box round the bodies that stand, without the room.
+func (s *scene) around(fixed []int) geom.Box {
+	b := geom.EmptyBox()
+	for _, e := range fixed {
+		if e != s.f.room {
+			b = b.Union(s.f.shapes[e].box)
+		}
+	}
+	return b
+}
+
+// lengths are the lengths to try for a motion along d that brings a box clear of the one around it.
+func lengths(b, around geom.Box, d geom.Vec) []float64 {
+	if around.IsEmpty() {
+		return carries
+	}
+	return []float64{clearing(b, around, d)}
+}
+
+// clearing is how far b has to go along d until it lies wholly outside around.
+func clearing(b, around geom.Box, d geom.Vec) float64 {
+	best := math.Inf(1)
+	one := func(c, lowB, highB, low, high float64) {
+		if c > 1e-9 {
+			best = math.Min(best, (high+parting-lowB)/c)
+		} else if c < -1e-9 {
+			best = math.Min(best, (low-parting-highB)/c)
+		}
+	}
+	one(d.X, b.Min.X, b.Max.X, around.Min.X, around.Max.X)
+	one(d.Y, b.Min.Y, b.Max.Y, around.Min.Y, around.Max.Y)
+	one(d.Z, b.Min.Z, b.Max.Z, around.Min.Z, around.Max.Z)
+	return math.Max(best, parting)
+}
+
+// axes are the six directions of the room; up first, then out from the back wall (the frame's y is the design's,
+// turned round), sideways, back and down.
+var axes = []geom.Vec{{Z: 1}, {Y: -1}, {X: 1}, {X: -1}, {Y: 1}, {Z: -1}}
+
+// directions lists the ways a group may go that leads into none of its contacts: those that part from all of them
+// before those that slide along one.
+func (s *scene) directions(cs []contact) []geom.Vec {
+	var all []geom.Vec
+	var sum geom.Vec
+	for _, c := range cs {
+		sum = sum.Add(c.normal)
+	}
+	if sum.Len() > leastParting {
+		all = append(all, sum.Unit())
+	}
+	for _, c := range cs {
+		all = append(all, c.normal)
+	}
+	all = append(all, axes...)
+	for i, a := range axes {
+		for _, b := range axes[i+1:] {
+			if a.Dot(b) == 0 {
+				all = append(all, a.Add(b).Unit())
+			}
+		}
+	}
+	var out []geom.Vec
+	for _, d := range all {
+		if parts(d, cs) > -1e-9 && !known(out, d) {
+			out = append(out, d)
+		}
+	}
+	sortBy(out, func(d geom.Vec) int { return -int(math.Round(parts(d, cs) * 1e3)) })
+	return out
+}
+
+func known(list []geom.Vec, d geom.Vec) bool {
+	for _, e := range list {
+		if e.Near(d, 1e-6) {
+			return true
+		}
+	}
+	return false
+}
+
+// parts is the least sine between d and the contact faces: how plainly a motion along d parts from all of them. It
+// is 1 without any.
+func parts(d geom.Vec, cs []contact) float64 {
+	least := 1.0
+	for _, c := range cs {
+		least = math.Min(least, c.normal.Dot(d))
+	}
+	return least
+}

@@ -1,0 +1,302 @@
+package sequence
+
+import (
+	"math"
+
+	"turnwise/geom"
+)
+
+// Clearances of motions.
+const (
+	// margin is how near, in mm, a moving body may come to one that it does not end up nearer to. It covers the
+	// difference between outlines and true shapes and the hand's play.
+	margin = 1.0
+	// slack is how much nearer than its final place, in mm, a body may come: bodies that end touching slide along
+	// each other, and sums of a long chain differ in the last places.
+	slack = 0.02
+	// maxSamples bounds the places looked at in one turn for one pair; a pair that cannot be told apart by then is
+	// counted as blocked.
+	maxSamples = 4000
+)
+
+// clash is a pair of bodies that meet in a motion, and by how much, in mm.
+type clash struct {
+	moving, fixed int
+	short         float64
+}
+
+// side is a group of bodies in motion: their shapes where the motion begins.
+type side struct {
+	bodies []int
+	shapes []shape
+}
+
+// here returns the side of bodies at the places where they end.
+func (f *frame) here(bodies []int) side {
+	s := side{bodies: bodies, shapes: make([]shape, len(bodies))}
+	for i, b := range bodies {
+		s.shapes[i] = f.shapes[b]
+	}
+	return s
+}
+
+func (s side) box() geom.Box {
+	b := geom.EmptyBox()
+	for i := range s.shapes {
+		b = b.Union(s.shapes[i].box)
+	}
+	return b
+}
+
+// moved returns the side shifted by v.
+func (s side) moved(v geom.Vec) side {
+	out := side{bodies: s.bodies, shapes: make([]shape, len(s.shapes))}
+	for i, sh := range s.shapes {
+		t := shape{solids: make([]solid, len(sh.solids)), boxes: make([]geom.Box, len(sh.solids))}
+		t.box = geom.Box{Min: sh.box.Min.Add(v), Max: sh.box.Max.Add(v)}
+		for k := range sh.solids {
+			t.solids[k] = sh.solids[k].moved(v)
+			t.boxes[k] = geom.Box{Min: sh.boxes[k].Min.Add(v), Max: sh.boxes[k].Max.Add(v)}
+		}
+		out.shapes[i] = t
+	}
+	return out
+}
+
+// turned returns the side turned and shifted as solid.turned does.
+func (s side) turned(at, dir geom.Vec, angle, advance float64) side {
+	out := side{bodies: s.bodies, shapes: make([]shape, len(s.shapes))}
+	for i, sh := range s.shapes {
+		solids := make([]solid, len(sh.solids))
+		for k := range sh.solids {
+			solids[k] = sh.solids[k].turned(at, dir, angle, advance)
+		}
+		out.shapes[i] = newShape(solids)
+	}
+	return out
+}
+
+// pairFilter tells whether a pair of bodies is left out of a test.
+type pairFilter func(moving, fixed int) bool
+
+// slide tests a straight motion of s along v against the bodies of fixed. It returns the first pair that meets.
+func (f *frame) slide(s side, fixed []int, v geom.Vec, skip pairFilter) (clash, bool) {
+	for i, m := range s.bodies {
+		sh := &s.shapes[i]
+		reach := sh.box.Union(geom.Box{Min: sh.box.Min.Add(v), Max: sh.box.Max.Add(v)}).Grow(margin)
+		for _, e := range fixed {
+			if !reach.Overlaps(f.shapes[e].box) || skip(m, e) {
+				continue
+			}
+			if short, met := f.slidePair(sh, m, e, v); met {
+				return clash{m, e, short}, true
+			}
+		}
+	}
+	return clash{}, false
+}
+
+func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
+	still := &f.shapes[e]
+	final := &f.shapes[m]
+	for k := range sh.solids {
+		reach := sh.boxes[k].Union(geom.Box{Min: sh.boxes[k].Min.Add(v), Max: sh.boxes[k].Max.Add(v)}).Grow(margin)
+		for l := range still.solids {
+			if !reach.Overlaps(still.boxes[l]) {
+				continue
+			}
+			if short, met := slideSolid(&sh.solids[k], &final.solids[k], &still.solids[l], v); met {
+				return short, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// slideSolid tests the straight motion of one solid. end is the same solid where the whole motion ends.
+func slideSolid(a, end, b *solid, v geom.Vec) (float64, bool) {
+	if coaxial(a, b) && v.Cross(b.axis).Len() < parallelTolerance*math.Max(1, v.Len()) {
+		if math.Max(b.bore-a.radius, a.bore-b.radius) >= math.Min(margin, endGap(end, b)-slack) {
+			return 0, false
+		}
+	}
+	swept := a.swept(v)
+	d := distance(&swept, b, margin)
+	if d >= margin {
+		return 0, false
+	}
+	need := endGap(end, b)
+	if need > slack {
+		need = math.Min(need-slack, margin)
+		return need - d, d < need
+	}
+	thin := a.shrunk(slack).swept(v)
+	if distance(&thin, b, slack) > 0 {
+		return 0, false
+	}
+	if drawn := end.shrunk(slack); distance(&drawn, b, slack) == 0 {
+		return 0, false // they overlap as drawn: the outlines are fatter than the parts, or the design is at fault
+	}
+	return margin, true
+}
+
+// coaxial tells whether two solids are round about the same line.
+func coaxial(a, b *solid) bool {
+	return a.round && b.round && a.axis.Cross(b.axis).Len() < parallelTolerance &&
+		offAxis(a.centre, b.centre, b.axis) < coaxialTolerance
+}
+
+// endGap is the distance of two solids where they end, up to margin. A body inside the bore of another has the gap
+// between their walls.
+func endGap(a, b *solid) float64 {
+	if coaxial(a, b) {
+		if wall := math.Max(b.bore-a.radius, a.bore-b.radius); wall >= 0 {
+			return math.Min(wall, margin)
+		}
+	}
+	return math.Min(distance(a, b, margin), margin)
+}
+
+// turn is a full turn, or several, about a line, while the moving side also shifts along it by up to travel.
+type turn struct {
+	at, dir geom.Vec
+	travel  float64 // along dir, away from the fixed side
+}
+
+// spin tests at least one full turn of s, about the axis of t, from where s ends to travel further along the axis.
+// Whatever turns right round sweeps a solid of revolution; so first the images of both sides in (distance from the
+// axis, distance along it) are compared, and where these meet but are only bounds, the turn is walked through.
+func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool) {
+	rings, whole := t.rings(s)
+	for _, e := range fixed {
+		if t.clears(whole, f.shapes[e].box) {
+			continue
+		}
+		still := &f.shapes[e]
+		images := make([]ring, len(still.solids))
+		exact := make([]bool, len(still.solids))
+		for l := range still.solids {
+			images[l], exact[l] = ringOf(&still.solids[l], t.at, t.dir)
+		}
+		for i, m := range s.bodies {
+			if skip(m, e) {
+				continue
+			}
+			for k := range s.shapes[i].solids {
+				for l := range images {
+					r := rings[i][k]
+					if r.ring.apart(images[l], t.travel) >= margin {
+						continue
+					}
+					sharp := r.exact && exact[l]
+					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp); met {
+						return clash{m, e, short}, true
+					}
+				}
+			}
+		}
+	}
+	return clash{}, false
+}
+
+type image struct {
+	ring  ring
+	exact bool
+}
+
+// rings returns the image of every solid of s, and one round them all.
+func (t turn) rings(s side) ([][]image, ring) {
+	out := make([][]image, len(s.shapes))
+	whole := ring{math.Inf(1), 0, math.Inf(1), math.Inf(-1)}
+	for i := range s.shapes {
+		for k := range s.shapes[i].solids {
+			r, exact := ringOf(&s.shapes[i].solids[k], t.at, t.dir)
+			out[i] = append(out[i], image{r, exact})
+			whole.near, whole.far = math.Min(whole.near, r.near), math.Max(whole.far, r.far)
+			whole.low, whole.high = math.Min(whole.low, r.low), math.Max(whole.high, r.high)
+		}
+	}
+	return out, whole
+}
+
+// clears tells quickly that a box lies out of the way of the whole side.
+func (t turn) clears(whole ring, b geom.Box) bool {
+	c, h := b.Centre(), b.Diagonal()/2
+	d := c.Sub(t.at)
+	z := d.Dot(t.dir)
+	if z-h > whole.high+t.travel+margin || z+h < whole.low-margin {
+		return true
+	}
+	r := offAxis(c, t.at, t.dir)
+	return r-h > whole.far+margin || r+h < whole.near-margin
+}
+
+// apart is the gap between two images when r also shifts by up to travel; negative when they overlap.
+func (r ring) apart(o ring, travel float64) float64 {
+	radial := math.Max(o.near-r.far, r.near-o.far)
+	axial := math.Max(o.low-r.high-travel, r.low-o.high)
+	return math.Max(radial, axial)
+}
+
+// behind tells whether o lies wholly behind r, seen the way it travels. Then they cannot meet: r comes no nearer than
+// where it ends, as the seats of several unions do that close in one turn.
+func (r ring) behind(o ring) bool { return r.low-o.high >= -slack }
+
+// meet decides for two solids whose images are near each other.
+func (t turn) meet(a, b *solid, ra, rb ring, exact bool) (float64, bool) {
+	need := endGap(a, b)
+	gap := ra.apart(rb, t.travel)
+	if gap >= math.Min(margin, need-slack) || ra.behind(rb) {
+		return 0, false
+	}
+	if exact {
+		if ra.apart(rb, 0) <= gap+slack {
+			return 0, false // they stand no nearer on the way than they end
+		}
+		return need - gap, true
+	}
+	touching := need <= slack
+	moving := *a
+	if touching {
+		moving = a.shrunk(slack)
+		if distance(&moving, b, slack) == 0 {
+			return 0, false // overlap as drawn
+		}
+		need = 0
+	} else {
+		need = math.Min(need-slack, margin)
+	}
+	return t.walk(moving, b, ra.far, need)
+}
+
+// walk turns a right round in steps that cannot miss a meeting: no point of it moves further in a step than the
+// distance then free.
+func (t turn) walk(a solid, b *solid, far, need float64) (float64, bool) {
+	a = a.swept(t.dir.Mul(t.travel))
+	angle := 0.0
+	for i := 0; i < maxSamples; i++ {
+		p := a.turned(t.at, t.dir, angle, 0)
+		p.seg = a.seg
+		d := distance(&p, b, math.Inf(1))
+		if d <= need && (need > 0 || d == 0) {
+			return need - d + slack, true
+		}
+		angle += (d - need) / math.Max(far, 1)
+		if angle >= 2*math.Pi {
+			return 0, false
+		}
+	}
+	return margin, true
+}
+
+// swing is the radius of the outermost point of s about a line.
+func swing(s side, at, dir geom.Vec) float64 {
+	r := 0.0
+	for i := range s.shapes {
+		for k := range s.shapes[i].solids {
+			image, _ := ringOf(&s.shapes[i].solids[k], at, dir)
+			r = math.Max(r, image.far)
+		}
+	}
+	return r
+}
