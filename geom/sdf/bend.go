@@ -25,9 +25,9 @@ type lead struct {
 	wall, end int // leaves
 }
 
-// Bend is the tube of radius about a line that begins at at in the direction dir: an arc of radius ring that turns
-// towards side (made square to dir) by turn radians, up to pi, with a straight lead of length before along dir before
-// it and one of length after beyond it. It is cut flat at both ends. Exact. It is Empty unless radius is at most ring,
+// Bend is the tube of radius about an arc of radius ring that begins at at in the direction dir and turns
+// towards side (made square to dir) by turn radians, up to pi, with a straight lead of length before behind at
+// and one of length after beyond the arc. It is cut flat at both ends. Exact. It is Empty unless radius is at most ring,
 // and with a lead turn must be at most pi/2 or the leads could meet.
 // Leaves: the torus, the flat end before, the flat end after, then the barrel of each lead that has a length.
 func Bend(at, dir, side geom.Vec, ring, radius, turn, before, after float64) Leafed {
