@@ -19,6 +19,8 @@
 //	                      origin at mid-length; a out -Z, b out +Z. Reducer: a the larger end. Right-left: b left-hand
 //	union halves          both have the pose of the whole union, origin at the seat plane; half a: port a out -Z, seat
 //	                      out +Z at the origin; half b: port b out +Z, seat out -Z at the origin
+//	                      until their joint is closed the nut is pushed back on half b: what of b reaches over the seat
+//	                      (z < 0) is then in nobody's way
 //	bushing               origin at the face of its head; a (male, larger) out -Z at the end of its thread, b out +Z at 0
 //	plug                  origin at the face that stops at the mouth of the opening; a (male) out -Z at the end of its
 //	                      thread, the head at +Z
