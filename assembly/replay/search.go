@@ -10,6 +10,8 @@ import (
 const (
 	// leafHalfMM is the half diagonal of the boxes in which nearly touching bodies are searched by going down the slope.
 	leafHalfMM = 2
+	// threadHalfMM is the same between mating threads: two cones that lie in one another have no small features there.
+	threadHalfMM = 4
 	// wideCellMM is the edge down to which space is halved before time while a body turns through more than quarterTurn:
 	// a box away from the ring that the body sweeps is then dropped without looking at single moments.
 	wideCellMM  = 60
@@ -19,6 +21,8 @@ const (
 	diveSteps = 6
 	// gradientMM is the step of the difference quotient that gives the slope.
 	gradientMM = 1e-4
+	// sameSurfaceMM is how near the distance of a surface must be to that of the solid to be the one that decides it.
+	sameSurfaceMM = 1e-9
 	// maxSamples bounds one pair's search. The hardest pair of a real frame takes some ten thousand.
 	maxSamples = 20_000_000
 )
@@ -68,6 +72,16 @@ func (z zone) allowance(p geom.Vec, s float64) float64 {
 		return 0
 	}
 	return max(0, z.from+(z.to-z.from)*s)
+}
+
+// holds tells whether a box lies between the planes.
+func (z zone) holds(b geom.Box) bool {
+	for _, c := range b.Corners() {
+		if t := c.Sub(z.at).Dot(z.dir); t < z.lo || t > z.hi {
+			return false
+		}
+	}
+	return true
 }
 
 // query is the search for common material of two solids along a path.
@@ -151,20 +165,31 @@ func (q *query) examine(stack []cell, c cell) []cell {
 	if q.hit {
 		return stack
 	}
-	if h <= leafHalfMM && travel <= SampleTravelMM {
-		if max(fa-travel/2, fb)-h < q.floor(p, mid) {
+	leaf := q.leafHalf(c.box)
+	if h <= leaf && travel <= SampleTravelMM {
+		if q.cap > 0 || max(fa-travel/2, fb)-h < q.floor(p, mid) {
 			q.dive(p, h, mid, c.pose)
 		}
 		return stack
 	}
-	return q.halve(stack, c, travel, h, wide)
+	return q.halve(stack, c, travel, h > leaf, wide)
+}
+
+// leafHalf is the half diagonal down to which a box is halved: larger where it lies between mating threads.
+func (q *query) leafHalf(b geom.Box) float64 {
+	for _, z := range q.zones {
+		if z.holds(b) {
+			return threadHalfMM
+		}
+	}
+	return leafHalfMM
 }
 
 // halve cuts the cell across its longest extent: an edge, or the way of A in its time.
-func (q *query) halve(stack []cell, c cell, travel, h float64, wide bool) []cell {
+func (q *query) halve(stack []cell, c cell, travel float64, big, wide bool) []cell {
 	size := c.box.Size()
 	edge := max(size.X, size.Y, size.Z)
-	bySpace := edge >= travel && h > leafHalfMM || travel <= SampleTravelMM
+	bySpace := edge >= travel && big || travel <= SampleTravelMM
 	if wide {
 		bySpace = edge > wideCellMM
 	}
@@ -205,7 +230,9 @@ func (q *query) floor(p geom.Vec, s float64) float64 {
 	return -(allowed + OverlapToleranceMM) / 2
 }
 
-// dive goes down the slope of g from p, at a standing time, no further than twice h.
+// dive goes down the slope of g from p, at a standing time, no further than twice h. Where one distance is the greater
+// it goes against that one's slope until both are alike, there along both; where the slopes oppose one another the
+// deepest point is reached.
 func (q *query) dive(p geom.Vec, h, s float64, pose geom.Pose) {
 	from := p
 	for range diveSteps {
@@ -216,16 +243,37 @@ func (q *query) dive(p geom.Vec, h, s float64, pose geom.Pose) {
 		if q.hit {
 			return
 		}
-		step := g - q.floor(p, s) + gradientMM
-		if fa > fb {
-			p = p.Sub(q.slopeA(p, fa, pose).Mul(step))
-		} else {
-			p = p.Sub(q.slopeB(p, fb).Mul(step))
-		}
-		if !p.Near(from, 2*h) {
+		way, ok := downhill(fa, fb, q.slopeA(p, fa, pose), q.slopeB(p, fb), g-q.floor(p, s), h)
+		p = p.Sub(way)
+		if !ok || !p.Near(from, 2*h) {
 			return
 		}
 	}
+}
+
+const (
+	// evenMM is the difference of two distances below which they count as alike.
+	evenMM = 1e-3
+	// opposed is the length of the sum of two unit slopes below which no way leads down.
+	opposed = 0.02
+)
+
+// downhill is the step back from where max(fa, fb) grows, at most h long; wanted is how far down g should come. The second
+// result is false where no step helps.
+func downhill(fa, fb float64, na, nb geom.Vec, wanted, h float64) (geom.Vec, bool) {
+	if fa < fb {
+		fa, fb, na, nb = fb, fa, nb, na
+	}
+	if gap := fa - fb; gap > evenMM {
+		rate := max(1-na.Dot(nb), opposed)
+		return na.Mul(min(gap/rate, wanted+gap, h)), true
+	}
+	d := na.Add(nb)
+	l := d.Len()
+	if l < opposed {
+		return geom.Vec{}, false
+	}
+	return d.Mul(min(2*wanted/l, h) / l), true
 }
 
 // slopeA is the direction in which A's distance grows.
@@ -235,7 +283,16 @@ func (q *query) slopeA(p geom.Vec, f float64, pose geom.Pose) geom.Vec {
 
 func (q *query) slopeB(p geom.Vec, f float64) geom.Vec { return slope(q.b, p, f, &q.samples) }
 
+// slope is the direction in which the distance of s grows at p, where it is f: that of the deciding surface when that is
+// as far away, else, near edges and corners, a quotient of differences.
 func slope(s sdf.Solid, p geom.Vec, f float64, samples *int) geom.Vec {
+	if l, ok := s.(sdf.Leafed); ok {
+		*samples++
+		leaves := l.Leaves()
+		if k := l.ActiveLeaf(p); k >= 0 && k < len(leaves) && math.Abs(leaves[k].Distance(p)-f) < sameSurfaceMM {
+			return leaves[k].Gradient(p)
+		}
+	}
 	*samples += 3
 	return geom.V(
 		s.Distance(geom.V(p.X+gradientMM, p.Y, p.Z))-f,
