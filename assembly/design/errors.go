@@ -44,5 +44,22 @@ func (es Errors) Sort() {
 	sort.SliceStable(es, func(i, j int) bool { return es[i].At.IsBefore(es[j].At) })
 }
 
+// Merge adds faults found later about the same file, in file order. One on a line that has a fault already is left out:
+// it most likely follows from it.
+func (es Errors) Merge(later Errors) Errors {
+	lines := map[int]bool{}
+	for _, e := range es {
+		lines[e.At.Line] = true
+	}
+	all := append(Errors(nil), es...)
+	for _, e := range later {
+		if !lines[e.At.Line] {
+			all = append(all, e)
+		}
+	}
+	all.Sort()
+	return all
+}
+
 // newPos is the place at a line and column.
 func newPos(line, col int) Pos { return Pos{Line: line, Col: col} }

@@ -28,7 +28,7 @@ type flowReader struct {
 // peek is the next token; within brackets it goes on to the next line. False at the end.
 func (f *flowReader) peek(inBrackets bool) (tok, bool) {
 	for f.k >= len(f.l.toks) {
-		if !inBrackets || f.l.bad || f.s.i+1 >= len(f.s.lines) {
+		if !inBrackets || f.l.bad || f.l.cut || f.s.i+1 >= len(f.s.lines) {
 			return tok{}, false
 		}
 		f.s.i++
@@ -118,7 +118,7 @@ func (f *flowReader) curly(n *node) {
 		t, ok := f.peek(true)
 		switch {
 		case !ok:
-			f.giveUp(n) // the missing bracket is reported for the whole file
+			f.giveUp(n) // reported when the lines were cut
 		case t.kind == token.MappingEndType:
 			f.k++
 			return

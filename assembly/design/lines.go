@@ -42,11 +42,13 @@ type line struct {
 	toks   []tok
 	block  bool // ends in | or >: the lines below, indented deeper, are its text
 	bad    bool // a fault was reported: say no more about it
+	cut    bool // a bracket that is open at its end is never closed
 }
 
 // cutLines cuts every line into tokens and reports what is outside the subset.
 func (s *source) cutLines() {
 	inBlock := -1 // indent of the key whose block text runs, or -1
+	flowIndent := 0
 	for i, raw := range s.raw {
 		no := i + 1
 		indent := len(raw) - len(strings.TrimLeft(raw, " "))
@@ -54,8 +56,14 @@ func (s *source) cutLines() {
 			continue
 		}
 		inBlock = -1
+		if s.flow > 0 && indent <= flowIndent {
+			s.notClosed()
+		}
 		if s.flow == 0 && strings.HasPrefix(raw[indent:], "#") || s.hasBadChar(raw, no) {
 			continue
+		}
+		if s.flow == 0 {
+			flowIndent = indent
 		}
 		l := s.cutLine(raw, no, indent)
 		if l.block {
@@ -65,6 +73,18 @@ func (s *source) cutLines() {
 			s.lines = append(s.lines, l)
 		}
 	}
+	if s.flow > 0 {
+		s.notClosed()
+	}
+}
+
+// notClosed reports brackets that are open at the end of the last line read.
+func (s *source) notClosed() {
+	last := &s.lines[len(s.lines)-1]
+	end := last.toks[len(last.toks)-1].end
+	s.fault(newPos(last.no, utf8.RuneCountInString(s.raw[last.no-1][:end])+1), "{ or [ is not closed")
+	last.cut = true
+	s.flow = 0
 }
 
 // hasBadChar reports the first character of a line that no text editor puts there for a builder.
@@ -76,14 +96,22 @@ func (s *source) hasBadChar(raw string, no int) bool {
 			return false // the rest is a comment
 		case r == '\t':
 			s.fault(newPos(no, col), "a tab: indent with spaces")
+			s.spoilRaw(raw)
 			return true
 		case r != ' ' && (unicode.IsControl(r) || unicode.IsSpace(r) || r == '\ufeff'):
 			s.fault(newPos(no, col), "a character that cannot be seen (U+%04X): delete it, or put a space", r)
+			s.spoilRaw(raw)
 			return true
 		}
 		col++
 	}
 	return false
+}
+
+// spoilRaw tells of the key of a line that was not cut.
+func (s *source) spoilRaw(raw string) {
+	key, _, _ := strings.Cut(raw, ":")
+	s.spoil(strings.TrimSpace(key))
 }
 
 // cutLine cuts one line. Within { } or [ ] that began on an earlier line, a bracket is put before it, so that the
@@ -99,11 +127,12 @@ func (s *source) cutLine(raw string, no, indent int) line {
 		if prefix != "" && i == 0 || t.Type == token.CommentType {
 			continue
 		}
-		if s.refuse(&l, t, indent-len(prefix)) {
-			return l
-		}
 		if t.Type == token.LiteralType || t.Type == token.FoldedType {
 			l.block = true
+		}
+		if s.refuse(&l, t, indent-len(prefix)) {
+			s.flow = 0 // what follows is read afresh
+			return l
 		}
 		l.toks = append(l.toks, s.place(t, raw, no, indent-len(prefix)))
 		s.flow = max(0, s.flow+turn(t.Type))

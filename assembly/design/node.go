@@ -45,16 +45,13 @@ type source struct {
 	flow    int // depth of brackets, while cutting lines
 	started bool
 	fault   func(at Pos, format string, args ...any)
+	spoil   func(key string) // told of a key whose entry cannot be read
 }
 
 // parse builds the top map. The result is never nil.
 func (s *source) parse() *node {
 	s.cutLines()
 	top := &node{kind: mapNode, at: newPos(1, 1), level: 1}
-	if s.flow > 0 {
-		last := s.lines[len(s.lines)-1]
-		s.fault(newPos(last.no, len([]rune(s.raw[last.no-1]))+1), "a { or [ is not closed")
-	}
 	for s.i < len(s.lines) {
 		l := &s.lines[s.i]
 		if len(l.toks) == 1 && l.toks[0].kind == token.DocumentHeaderType {
@@ -83,7 +80,16 @@ func (s *source) wrongIndent(l *line, want int) {
 // skipDeeper passes over the lines that are indented by more than n.
 func (s *source) skipDeeper(n int) {
 	for s.i < len(s.lines) && s.lines[s.i].indent > n {
+		s.spoilLine(&s.lines[s.i])
 		s.i++
+	}
+}
+
+// spoilLine tells of the key that a line begins with, if it does.
+func (s *source) spoilLine(l *line) {
+	if len(l.toks) > 0 && l.toks[0].isScalar() {
+		key, _, _ := strings.Cut(l.toks[0].text, ":")
+		s.spoil(key)
 	}
 }
 
@@ -109,9 +115,10 @@ func (s *source) block(indent, level int) *node {
 			if !l.bad {
 				s.wrongIndent(l, indent)
 			} else {
-				s.i++
+				s.skipDeeper(indent)
 			}
 		case l.bad:
+			s.spoilLine(l)
 			s.i++
 			s.skipDeeper(indent)
 		case n.kind == listNode && l.toks[0].kind != token.SequenceEntryType:
@@ -138,11 +145,6 @@ func (s *source) item(l *line, level int) *node {
 		s.skipDeeper(l.indent)
 		return &node{kind: badNode, at: l.toks[0].at}
 	}
-	for _, t := range rest {
-		if t.is(token.MappingValueType, token.SequenceEntryType) {
-			break
-		}
-	}
 	v := s.inline(l, 1, level+1)
 	s.noDeeper(l)
 	return v
@@ -153,6 +155,7 @@ func (s *source) entry(n *node, l *line, level int) {
 	key := l.toks[0]
 	if !key.isScalar() || len(l.toks) < 2 || l.toks[1].kind != token.MappingValueType {
 		s.noKey(l)
+		s.spoilLine(l)
 		s.i++
 		s.skipDeeper(l.indent)
 		return

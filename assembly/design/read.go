@@ -16,7 +16,7 @@ const formatVersion = "1"
 // Read reads a design file. The name is only for messages. All faults are found in one run and come in file order. The
 // Tree is never nil: with faults it holds what could be read, faulty formulas giving formula.ErrSilent.
 func Read(in io.Reader, file string) (*Tree, Errors) {
-	r := &reader{file: file, tree: &Tree{File: file}}
+	r := &reader{file: file, tree: &Tree{File: file}, spoilt: map[string]bool{}}
 	r.defaults()
 	lines, bad := readText(in)
 	if bad != nil {
@@ -24,7 +24,7 @@ func Read(in io.Reader, file string) (*Tree, Errors) {
 		return r.tree, r.errs
 	}
 	r.tree.Lines = lines
-	src := &source{raw: lines, fault: r.fail}
+	src := &source{raw: lines, fault: r.fail, spoil: r.spoil}
 	top := src.parse()
 	r.top(top)
 	r.checkNames()
@@ -43,6 +43,7 @@ type reader struct {
 	tree   *Tree
 	errs   Errors
 	places map[string]bool // names that are values, not points: givens, cleats
+	spoilt map[string]bool // names whose entry is faulty: what hangs on them is not reported again
 }
 
 func (r *reader) fail(at Pos, format string, args ...any) {
@@ -82,7 +83,23 @@ func (r *reader) fields(n *node, where string, table []field) {
 		}
 		if !known {
 			r.unknownKey(e, where, table)
+			r.spoilAll(e.value)
 		}
+	}
+}
+
+// spoil notes the names of a key whose entry cannot be used.
+func (r *reader) spoil(key string) {
+	for _, p := range (piece{text: key}).split(',') {
+		r.spoilt[p.text] = true
+	}
+}
+
+// spoilAll notes every key of a map that cannot be used, and of the maps in it.
+func (r *reader) spoilAll(n *node) {
+	for _, e := range n.entries {
+		r.spoil(e.key)
+		r.spoilAll(e.value)
 	}
 }
 
@@ -90,7 +107,9 @@ func (r *reader) fields(n *node, where string, table []field) {
 func (r *reader) value(e entry, read func(*node)) {
 	switch e.value.kind {
 	case badNode:
+		r.spoil(e.key)
 	case emptyNode:
+		r.spoil(e.key)
 		r.fail(e.value.at, "nothing after %s: write its value, or leave the key out", clip(e.key))
 	default:
 		read(e.value)
@@ -103,6 +122,7 @@ func (r *reader) unknownKey(e entry, where string, table []field) {
 		keys[i] = f.key
 	}
 	if near := nearest(e.key, keys); near != "" {
+		r.spoil(near)
 		r.fail(e.keyAt, "no key %s%s; %s?", clip(e.key), where, near)
 		return
 	}
@@ -180,7 +200,7 @@ func (r *reader) noEmpty(parts []piece, say string) []piece {
 // name reads a name, with dots where it may be of a copy.
 func (r *reader) name(p piece, dots bool) (Name, bool) {
 	ok := formula.IsName(p.text) || dots && formula.IsDottedName(p.text)
-	if !ok {
+	if !ok && !r.spoilt[p.text] {
 		r.fail(p.at, "%s is not a name: letters, digits and single hyphens, beginning with a letter", clip(p.text))
 	}
 	return Name{p.text, p.at}, ok
@@ -245,10 +265,21 @@ func (r *reader) size(p piece) (standard.Size, bool) {
 	return s, err == nil
 }
 
+// singular is one of what a map of names holds.
+var singular = map[string]string{
+	"givens": "given", "cleats": "cleat", "zones": "zone", "boards": "board", "points": "point", "runs": "run",
+	"groups": "group", "copies": "copy",
+}
+
 // named visits the entries of a map of names; a key may be a list of names. It reports names twice in the map.
-func (r *reader) named(n *node, what string, dots bool, visit func(Name, *node)) {
+// Visit tells whether the entry could be used.
+func (r *reader) named(n *node, what string, dots bool, visit func(Name, *node) bool) {
 	if !r.isMap(n, what) {
 		return
+	}
+	kind := "given"
+	if one := singular[what]; one != "" {
+		kind = "the " + one
 	}
 	seen := map[string]Pos{}
 	for _, e := range n.entries {
@@ -256,14 +287,17 @@ func (r *reader) named(n *node, what string, dots bool, visit func(Name, *node))
 			for _, p := range r.list(piece{e.key, e.keyAt}) {
 				name, ok := r.name(p, dots)
 				if !ok {
+					r.spoil(p.text)
 					continue
 				}
 				if first, twice := seen[name.Text]; twice {
-					r.fail(name.At, "%s is already given in line %d", clip(name.Text), first.Line)
+					r.fail(name.At, "%s is already %s in line %d", clip(name.Text), kind, first.Line)
 					continue
 				}
 				seen[name.Text] = name.At
-				visit(name, v)
+				if !visit(name, v) {
+					r.spoil(name.Text)
+				}
 			}
 		})
 	}

@@ -202,10 +202,10 @@ func (r *reader) wayIn(n *node) {
 
 // zones reads "cable: no drilling, back, x 6 to 10, z 0 to 96".
 func (r *reader) zones(n *node) {
-	r.named(n, "zones", false, func(name Name, v *node) {
+	r.named(n, "zones", false, func(name Name, v *node) bool {
 		p, ok := r.text(v)
 		if !ok {
-			return
+			return false
 		}
 		z := Zone{Name: name}
 		for i, q := range r.list(p) {
@@ -222,6 +222,7 @@ func (r *reader) zones(n *node) {
 			r.fail(name.At, "%s says not where: give ranges, x 6 to 10", name.Text)
 		}
 		r.tree.Room.Zones = append(r.tree.Room.Zones, z)
+		return z.Kind.IsSet()
 	})
 }
 
@@ -256,16 +257,16 @@ func (r *reader) rangeOf(p piece, into *[3]*Range) {
 
 // cleats reads "tie: on left, y 2 to 22, z 60 to 66, 3/4 in pine".
 func (r *reader) cleats(n *node) {
-	r.named(n, "cleats", false, func(name Name, v *node) {
+	r.named(n, "cleats", false, func(name Name, v *node) bool {
 		p, ok := r.text(v)
 		if !ok {
-			return
+			return false
 		}
 		c := Cleat{Name: name, At: p.at}
 		parts := r.list(p)
 		if len(parts) < 2 || len(parts[0].words()) != 2 || parts[0].words()[0].text != "on" {
 			r.fail(p.at, "a cleat is written on left, y 2 to 22, z 60 to 66, 3/4 in pine")
-			return
+			return false
 		}
 		on := parts[0].words()[1]
 		if w, ok := r.word(on.piece, "surface", SurfaceNames[:]...); ok {
@@ -278,6 +279,7 @@ func (r *reader) cleats(n *node) {
 		r.cleatTimber(&c, parts[last])
 		r.cleatRanges(&c)
 		r.tree.Cleats = append(r.tree.Cleats, c)
+		return true
 	})
 }
 

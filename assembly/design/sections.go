@@ -70,7 +70,7 @@ func (r *reader) afterTop(n *node) {
 		r.fail(t.MakeUpAt, "gauge is for npt; normal or hand")
 	}
 	for _, key := range []string{"pipe", "points", "runs"} {
-		if !has[key] && !r.inGroups(key) {
+		if !has[key] && !r.spoilt[key] && !r.inGroups(key) {
 			r.fail(newPos(1, 1), "no %s in this file: pipe, points and runs are needed", key)
 		}
 	}
@@ -210,58 +210,64 @@ func kindWords(kinds []standard.Kind) []string {
 
 // givens may be grouped one deep.
 func (r *reader) givens(n *node) {
-	r.named(n, "givens", false, func(name Name, v *node) {
+	r.named(n, "givens", false, func(name Name, v *node) bool {
 		if v.kind != mapNode {
-			r.given(name, v)
-			return
+			return r.given(name, v)
 		}
-		r.named(v, "a group of givens", false, func(inner Name, v *node) {
+		r.named(v, "a group of givens", false, func(inner Name, v *node) bool {
 			if v.kind == mapNode {
 				r.fail(v.at, "givens are grouped one deep; write %s.%s as givens of its own", name.Text, inner.Text)
-				return
+				return false
 			}
-			r.given(Name{name.Text + "." + inner.Text, inner.At}, v)
+			return r.given(Name{name.Text + "." + inner.Text, inner.At}, v)
 		})
+		return len(v.entries) > 0
 	})
 }
 
-func (r *reader) given(name Name, v *node) {
-	if p, ok := r.text(v); ok {
+func (r *reader) given(name Name, v *node) bool {
+	p, ok := r.text(v)
+	if ok {
 		r.tree.Givens = append(r.tree.Givens, Given{name, r.formula(p)})
 	}
+	return ok
 }
 
 func (r *reader) groups(n *node, b *Body) {
-	r.named(n, "groups", false, func(name Name, v *node) {
+	r.named(n, "groups", false, func(name Name, v *node) bool {
 		if !r.isMap(v, "a group") {
-			return
+			return false
 		}
 		g := Group{Name: name}
 		table := append(r.bodyFields(&g.Body), field{"copies", func(n *node) { g.Copies = r.copies(n) }})
 		r.fields(v, " in a group", table)
 		b.Groups = append(b.Groups, g)
+		return true
 	})
 }
 
 // copies reads a map of named copies, or "5 each z + 14 3/4".
 func (r *reader) copies(n *node) *Copies {
-	c := &Copies{At: n.at}
+	c := &Copies{At: n.at, Count: formula.Faulty("", n.at)}
 	if n.kind == mapNode {
-		r.named(n, "copies", false, func(name Name, v *node) {
-			if p, ok := r.text(v); ok {
+		c.Count = nil
+		r.named(n, "copies", false, func(name Name, v *node) bool {
+			p, ok := r.text(v)
+			if ok {
 				c.Named = append(c.Named, r.copy(name, p))
 			}
+			return ok
 		})
 		return c
 	}
 	p, ok := r.text(n)
 	if !ok {
-		return nil
+		return c
 	}
 	count, each, changes := p.cutAt("each")
 	if each.text == "" {
 		r.fail(p.at, "copies are {name: here, name: x + 60}, or 5 each z + 14 3/4")
-		return nil
+		return c
 	}
 	c.Count = r.formula(count)
 	c.Changes = r.moves(changes)
@@ -370,10 +376,10 @@ func isChange(p piece) bool {
 
 // points reads the points of a body.
 func (r *reader) points(n *node, b *Body) {
-	r.named(n, "points", false, func(name Name, v *node) {
+	r.named(n, "points", false, func(name Name, v *node) bool {
 		p, ok := r.text(v)
 		if !ok {
-			return
+			return false
 		}
 		pt := Point{Name: name, At: p.at}
 		parts := r.list(p)
@@ -390,6 +396,7 @@ func (r *reader) points(n *node, b *Body) {
 			pt.faulty()
 		}
 		b.Points = append(b.Points, pt)
+		return true
 	})
 }
 
@@ -464,7 +471,7 @@ func (r *reader) relative(pt *Point, parts []piece) {
 
 // runs reads the runs of a body.
 func (r *reader) runs(n *node, b *Body) {
-	r.named(n, "runs", false, func(name Name, v *node) {
+	r.named(n, "runs", false, func(name Name, v *node) bool {
 		run := Run{Name: name, PathAt: v.at}
 		if v.kind == mapNode {
 			r.runMap(&run, v)
@@ -472,6 +479,7 @@ func (r *reader) runs(n *node, b *Body) {
 			r.path(&run, p)
 		}
 		b.Runs = append(b.Runs, run)
+		return true
 	})
 }
 
@@ -507,8 +515,8 @@ func (r *reader) runMap(run *Run, n *node) {
 // path reads "a to union to b".
 func (r *reader) path(run *Run, p piece) {
 	run.PathAt = p.at
-	parts := r.noEmpty(p.splitWord("to"), "a point is missing beside to; a path is a to b to c")
-	for _, q := range parts {
+	parts := p.splitWord("to")
+	for _, q := range r.noEmpty(parts, "a point is missing beside to; a path is a to b to c") {
 		name, ok := r.name(q, true)
 		if !ok {
 			continue

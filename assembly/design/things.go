@@ -10,9 +10,9 @@ import (
 
 // boards reads the boards of a body.
 func (r *reader) boards(n *node, b *Body) {
-	r.named(n, "boards", false, func(name Name, v *node) {
+	r.named(n, "boards", false, func(name Name, v *node) bool {
 		if !r.isMap(v, "a board") {
-			return
+			return false
 		}
 		board := Board{Name: name}
 		for i := range board.Size {
@@ -33,6 +33,7 @@ func (r *reader) boards(n *node, b *Body) {
 		})
 		r.wholeBoard(&board, v)
 		b.Boards = append(b.Boards, board)
+		return true
 	})
 }
 
@@ -119,12 +120,13 @@ func (r *reader) wood(b *Board, n *node) {
 
 // fittings reads "wheel-1, wheel-2: caster".
 func (r *reader) fittings(n *node, b *Body) {
-	r.named(n, "fittings", true, func(name Name, v *node) {
+	r.named(n, "fittings", true, func(name Name, v *node) bool {
 		if p, ok := r.text(v); ok {
 			if f, ok := r.fitting(name, p); ok {
 				b.Fittings = append(b.Fittings, f)
 			}
 		}
+		return true
 	})
 }
 
@@ -176,10 +178,10 @@ var directions = map[string]bool{"left": true, "right": true, "out": true, "back
 
 // loads reads "rail: coats, 40 lb out".
 func (r *reader) loads(n *node, b *Body) {
-	r.named(n, "loads", true, func(name Name, v *node) {
+	r.named(n, "loads", true, func(name Name, v *node) bool {
 		p, ok := r.text(v)
 		if !ok {
-			return
+			return true
 		}
 		l := Load{On: name}
 		for _, q := range r.list(p) {
@@ -188,6 +190,7 @@ func (r *reader) loads(n *node, b *Body) {
 			}
 		}
 		b.Loads = append(b.Loads, l)
+		return true
 	})
 }
 
