@@ -1,0 +1,193 @@
+package solidify
+
+import (
+	"fmt"
+	"math"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/geom"
+)
+
+// Outlines are coarser than solids by at most these amounts.
+const (
+	// taperStepMM is how far a tube may stand off a tapered wall: the thread of a pipe end takes three tubes or four.
+	taperStepMM = 0.15
+	// arcStepDeg is the turn of a bend that one straight tube stands for: off by 0.2 mm at a radius of 25 mm.
+	arcStepDeg = 15.0
+	// ballSlices is the number of discs that a ball is cut into.
+	ballSlices = 12
+)
+
+// Outline returns tubes and boxes, in the part frame, that hold all the material of a part and little more: bores are
+// kept, so that a pipe may enter; tapered walls are off by at most taperStepMM, hexagons and squares are as round as
+// their corners reach.
+func Outline(p assembly.Part) (assembly.Outline, error) {
+	if isBoxes(p.Kind) {
+		return woodOutline(p.Boxes, p.Holes), nil
+	}
+	shape, err := standard.SolidOf(p.Kind, p.Half, p.Dims)
+	if err != nil {
+		return assembly.Outline{}, fmt.Errorf("outline of %s: %w", p.ID, err)
+	}
+	adds, cuts := unfold(shape.Add), unfold(shape.Cut)
+	var o assembly.Outline
+	for _, a := range adds.spindles {
+		o.Tubes = append(o.Tubes, tubes(a.line, slices(a.profiles, cuts.find(a.line)))...)
+	}
+	for _, a := range adds.arcs {
+		o.Tubes = append(o.Tubes, arcTubes(a, boreOf(a, cuts.arcs))...)
+	}
+	for _, b := range adds.balls {
+		o.Tubes = append(o.Tubes, ballTubes(b, cuts.balls)...)
+	}
+	o.Boxes = adds.blocks
+	if len(cuts.blocks) > 0 { // sheet metal bent round a pipe: only boxes can show its gap
+		for _, t := range o.Tubes {
+			o.Boxes = append(o.Boxes, tubeBoxes(t)...)
+		}
+		o.Tubes = nil
+	}
+	for _, c := range cuts.blocks {
+		o.Boxes = subtract(o.Boxes, c)
+	}
+	return o, nil
+}
+
+// unfolded are primitives taken apart for an outline: bends into arcs and straight ends, prisms as round as their
+// corners reach.
+type unfolded struct {
+	gathered
+	arcs, balls []standard.Primitive
+	blocks      []geom.Box
+}
+
+func unfold(ps []standard.Primitive) unfolded {
+	u := unfolded{gathered: gather(ps)}
+	for _, p := range u.rest {
+		at, dir, side := vec(p.At), vec(p.Dir), vec(p.Side)
+		switch p.Form {
+		case standard.Bend:
+			u.arcs = append(u.arcs, p)
+			end, out := arcPoint(p, p.TurnDeg)
+			u.straight(line{at, dir.Neg()}, p.Lead, p.Radius)
+			u.straight(line{end, out}, p.Trail, p.Radius)
+		case standard.Prism:
+			u.straight(line{at, dir}, p.Length, p.Across/2/math.Cos(math.Pi/float64(p.Flats)))
+		case standard.Ball:
+			u.balls = append(u.balls, p)
+		case standard.Block:
+			h := vec(p.Half)
+			u.blocks = append(u.blocks, geom.Pose{Origin: at, X: dir, Y: side, Z: dir.Cross(side)}.Box(geom.Box{Min: h.Neg(), Max: h}))
+		}
+	}
+	return u
+}
+
+// straight mounts a cylinder of length, if it has one.
+func (u *unfolded) straight(l line, length, radius float64) {
+	if length > 0 {
+		u.mount(l, []standard.Station{{S: 0, R: radius}, {S: length, R: radius}})
+	}
+}
+
+// tubes makes the tubes that hold slices. Tapered ones are divided; equal neighbours become one.
+func tubes(l line, ss []slice) []assembly.Tube {
+	var out []assembly.Tube
+	end := math.Inf(-1)
+	for _, s := range ss {
+		most := max(math.Abs(s.radius1-s.radius0), math.Abs(s.bore1-s.bore0))
+		n := max(1, int(math.Ceil(most/taperStepMM-sameMM)))
+		for i := range n {
+			t := s.part(float64(i)/float64(n), float64(i+1)/float64(n))
+			radius, bore := max(t.radius0, t.radius1), max(0, min(t.bore0, t.bore1))
+			if last := len(out) - 1; last >= 0 && t.s0-end <= sameMM && out[last].Radius == radius && out[last].Bore == bore {
+				out[last].Length = t.s1 - out[last].At.Sub(l.at).Dot(l.dir)
+			} else {
+				out = append(out, assembly.Tube{At: l.at.Add(l.dir.Mul(t.s0)), Dir: l.dir, Length: t.s1 - t.s0, Radius: radius, Bore: bore})
+			}
+			end = t.s1
+		}
+	}
+	return out
+}
+
+// part returns the slice between the fractions a and b of its length.
+func (s slice) part(a, b float64) slice {
+	mix := func(x0, x1, t float64) float64 { return x0 + (x1-x0)*t }
+	return slice{
+		mix(s.s0, s.s1, a), mix(s.s0, s.s1, b),
+		mix(s.radius0, s.radius1, a), mix(s.radius0, s.radius1, b),
+		mix(s.bore0, s.bore1, a), mix(s.bore0, s.bore1, b),
+	}
+}
+
+// arcPoint returns the point of a bend's middle line after a turn of deg, and the direction there.
+func arcPoint(p standard.Primitive, deg float64) (at, dir geom.Vec) {
+	s, c := math.Sincos(deg * math.Pi / 180)
+	d, side := vec(p.Dir), vec(p.Side)
+	at = vec(p.At).Add(d.Mul(p.BendRadius * s)).Add(side.Mul(p.BendRadius * (1 - c)))
+	return at, d.Mul(c).Add(side.Mul(s))
+}
+
+// boreOf returns the radius of the widest bend cut along the same middle line, 0 when there is none.
+func boreOf(arc standard.Primitive, cuts []standard.Primitive) float64 {
+	bore := 0.0
+	for _, c := range cuts {
+		if c.At == arc.At && c.Dir == arc.Dir && c.Side == arc.Side && c.BendRadius == arc.BendRadius && c.TurnDeg >= arc.TurnDeg {
+			bore = max(bore, c.Radius)
+		}
+	}
+	return bore
+}
+
+// arcTubes lays straight tubes along the chords of a bend. They are wider than the bend by the height of the arc over
+// its chord, narrower in the bore by as much, and so long that they meet on the outer side.
+func arcTubes(p standard.Primitive, bore float64) []assembly.Tube {
+	n := int(math.Ceil(p.TurnDeg/arcStepDeg - sameMM))
+	step := p.TurnDeg / float64(n)
+	sin, cos := math.Sincos(step / 2 * math.Pi / 180)
+	sagitta, over := p.BendRadius*(1-cos), p.Radius*sin
+	var out []assembly.Tube
+	for i := range n {
+		a, _ := arcPoint(p, float64(i)*step)
+		b, _ := arcPoint(p, float64(i+1)*step)
+		dir := b.Sub(a).Unit()
+		out = append(out, assembly.Tube{
+			At: a.Sub(dir.Mul(over)), Dir: dir, Length: b.Sub(a).Len() + 2*over,
+			Radius: p.Radius + sagitta, Bore: max(0, bore-sagitta),
+		})
+	}
+	return out
+}
+
+// ballTubes lays a ball as a stack of discs, hollow where a ball about the same centre is cut from it.
+func ballTubes(p standard.Primitive, cuts []standard.Primitive) []assembly.Tube {
+	hollow := 0.0
+	for _, c := range cuts {
+		if c.At == p.At {
+			hollow = max(hollow, c.Radius)
+		}
+	}
+	chord := func(r, z float64) float64 { return math.Sqrt(max(0, r*r-z*z)) }
+	var out []assembly.Tube
+	step := 2 * p.Radius / ballSlices
+	for i := range ballSlices {
+		z0, z1 := -p.Radius+float64(i)*step, -p.Radius+float64(i+1)*step
+		nearest := max(0, z0, -z1)
+		out = append(out, assembly.Tube{
+			At: vec(p.At).Add(geom.AxisZ.Mul(z0)), Dir: geom.AxisZ, Length: step,
+			Radius: chord(p.Radius, nearest), Bore: chord(hollow, max(math.Abs(z0), math.Abs(z1))),
+		})
+	}
+	return out
+}
+
+// subtract takes c from every box.
+func subtract(from []geom.Box, c geom.Box) []geom.Box {
+	var out []geom.Box
+	for _, b := range from {
+		out = append(out, b.Subtract(c)...)
+	}
+	return out
+}
