@@ -1,15 +1,66 @@
 package sequence
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"turnwise/assembly"
 	"turnwise/assembly/standard"
+	"turnwise/geom"
 )
 
 func kindOf(s string) standard.Kind { return standard.Kind(s) }
+
+// planned plans a frame that has an order, follows the steps, and returns them.
+func planned(t *testing.T, k *kit) []assembly.Step {
+	t.Helper()
+	r := Plan(k.input())
+	for _, f := range r.Findings {
+		require.NotEqual(t, assembly.Stop, f.Severity, f.Text)
+	}
+	require.NotEmpty(t, r.Steps)
+	follow(t, k, r.Steps)
+	return r.Steps
+}
+
+// placedBy returns the number of the first step that moves a part.
+func placedBy(t *testing.T, steps []assembly.Step, id string) int {
+	t.Helper()
+	for _, s := range steps {
+		for _, m := range s.Moves {
+			if m == id {
+				return s.Number
+			}
+		}
+	}
+	require.Fail(t, "no step moves "+id)
+	return 0
+}
+
+// closedBy returns the step that closes a joint.
+func closedBy(t *testing.T, steps []assembly.Step, id string) assembly.Step {
+	t.Helper()
+	for _, s := range steps {
+		for _, j := range s.Joints {
+			if j == id {
+				return s
+			}
+		}
+	}
+	require.Fail(t, "no step closes "+id)
+	return assembly.Step{}
+}
+
+func show(steps []assembly.Step) string {
+	out := ""
+	for _, s := range steps {
+		out += fmt.Sprintf("%d %s %s %v onto %v joints %v swing %.0f\n", s.Number, s.Action, s.Where, s.Moves, s.Onto, s.Joints, s.SwingRadiusMM)
+	}
+	return out
+}
 
 // TestRectangle: a ring of plain threads is refused and its parts are named; one union makes it possible.
 func TestRectangle(t *testing.T) {
@@ -22,9 +73,231 @@ func TestRectangle(t *testing.T) {
 	assert.ElementsMatch(t, r.Loops[0].Parts, r.Findings[0].Parts)
 	assert.Empty(t, r.Steps)
 
-	r = Plan(rectangle(true, 900, 600).input())
+	k := rectangle(true, 900, 600)
+	r = Plan(k.input())
 	assert.Empty(t, r.Findings)
 	require.Len(t, r.Loops, 1)
 	assert.Equal(t, "j3", r.Loops[0].ClosedBy)
-	require.NotEmpty(t, r.Steps)
+	follow(t, k, r.Steps)
+	assert.Equal(t, assembly.JoinUnion, closedBy(t, r.Steps, "j3").Action)
+}
+
+// TestLoopRepair: the finding proposes the line of the longest free rung, not the one that carries a board.
+func TestLoopRepair(t *testing.T) {
+	k := rectangle(false, 900, 600)
+	k.board("shelf", geom.V(50, -100, 600+kitOD/2), geom.V(850, 100, 620))
+	k.join(assembly.Rest, "shelf", "", "top.1", "")
+	hint := func(part string, line int) {
+		k.a.LoopHints = append(k.a.LoopHints, assembly.LoopHint{
+			Part: part, At: "x.yaml:1:1", Edit: assembly.Edit{Line: line, Old: "  " + part, New: "  " + part + " to union"},
+		})
+	}
+	hint("left.1", 10)
+	hint("top.1", 11)
+	hint("low.1", 12)
+	r := Plan(k.input())
+	require.Len(t, r.Findings, 1)
+	f := r.Findings[0]
+	require.Len(t, f.Repairs, 1)
+	assert.Equal(t, 12, f.Repairs[0].Edits[0].Line)
+	assert.Contains(t, f.Text, "line 12")
+	assert.Equal(t, "x.yaml:1:1", f.At)
+}
+
+// TestGrid counts the loops of frames of a x b x c fittings: pipes - fittings + 1.
+func TestGrid(t *testing.T) {
+	for _, g := range []struct{ a, b, c, loops int }{{2, 1, 3, 2}, {3, 1, 4, 6}, {3, 2, 4, 23}, {4, 2, 5, 43}, {5, 2, 6, 69}} {
+		k := grid(g.a, g.b, g.c)
+		r := Plan(k.input())
+		assert.Len(t, r.Loops, g.loops, "%v", g)
+		assert.Empty(t, r.Findings)
+		closers := map[string]bool{}
+		for _, l := range r.Loops {
+			assert.False(t, closers[l.ClosedBy])
+			closers[l.ClosedBy] = true
+		}
+		if g.a*g.b*g.c <= 12 || !testing.Short() && g.a*g.b*g.c <= 24 {
+			follow(t, k, r.Steps)
+		}
+	}
+}
+
+// bay is a rod between two walls, 1.2 m apart, with flanges whose threads end at the given engagement.
+func bay() *kit {
+	k := newKit()
+	w := 1200.0
+	k.room(geom.Box{Min: geom.V(-50, -800, 0), Max: geom.V(0, 800, 2400)}, geom.Box{Min: geom.V(w, -800, 0), Max: geom.V(w+50, 800, 2400)}, floor())
+	k.flange("fl", geom.V(0, 0, 1700), ex)
+	k.flange("fr", geom.V(w, 0, 1700), mx)
+	k.pipe("rod.1", "fl", "fr", ex)
+	k.join(assembly.Face, "fl", "face", "room", "")
+	k.join(assembly.Face, "fr", "face", "room", "")
+	return k
+}
+
+// TestRodBetweenWalls: accepted without a union; a flange is screwed deeper, backed off in place, and fastened last.
+func TestRodBetweenWalls(t *testing.T) {
+	k := bay()
+	steps := planned(t, k)
+	last := steps[len(steps)-1]
+	assert.Equal(t, assembly.Fasten, last.Action)
+	assert.Empty(t, last.Moves)
+	before := steps[len(steps)-2]
+	assert.Equal(t, assembly.Adjust, before.Action)
+	assert.InDelta(t, -kitPitch, before.Motion[0].AdvanceMM, 1e-9, "backed off by one turn")
+
+	// Without play in the threads there is no way in.
+	for i := range k.a.Joints {
+		if j := &k.a.Joints[i]; j.Turns != nil {
+			j.Turns.Max = kitE / kitPitch
+		}
+	}
+	r := Plan(k.input())
+	require.NotEmpty(t, r.Findings)
+	assert.Equal(t, assembly.Stop, r.Findings[0].Severity)
+	assert.Equal(t, "TRAVEL", r.Findings[0].Code)
+	assert.InDelta(t, leastPlay, r.Findings[0].Values["missing_mm"], 1e-6)
+}
+
+// TestOffWallRail: two arms and a rail are made up on the bench and fastened in one piece.
+func TestOffWallRail(t *testing.T) {
+	k := newKit()
+	k.room(geom.Box{Min: geom.V(-500, 0, 0), Max: geom.V(2000, 50, 2400)}, floor())
+	for i, x := range []float64{0, 1000} {
+		n := fmt.Sprint(i)
+		k.flange("f"+n, geom.V(x, 0, 1500), my)
+		k.fitting("e"+n, "elbow", geom.V(x, -120, 1500), ey, []geom.Vec{ex, mx}[i])
+		k.pipe("arm"+n, "f"+n, "e"+n, my)
+		k.join(assembly.Face, "f"+n, "face", "room", "")
+	}
+	k.pipe("rail.1", "e0", "e1", ex)
+	steps := planned(t, k)
+	last := steps[len(steps)-1]
+	assert.Equal(t, assembly.Fasten, last.Action)
+	assert.Len(t, last.Moves, 7)
+	assert.Len(t, last.Joints, 2)
+}
+
+// table is a board on four legs: flanges under the board, flanges on the floor, an H of stretchers.
+func table() *kit {
+	k := newKit()
+	k.room(floor())
+	for i, x := range []float64{0, 1500} {
+		for n, y := range []float64{0, -450} {
+			id := fmt.Sprint(i, n)
+			out := []geom.Vec{my, ey}[n]
+			k.flange("foot"+id, geom.V(x, y, 0), ez)
+			k.fitting("knee"+id, "tee", geom.V(x, y, 200), mz, ez, out)
+			k.flange("head"+id, geom.V(x, y, 850), mz)
+			k.pipe("lower"+id, "foot"+id, "knee"+id, ez)
+			k.pipe("upper"+id, "knee"+id, "head"+id, ez)
+			k.join(assembly.Face, "foot"+id, "face", "room", "")
+		}
+		k.fitting("mid"+fmt.Sprint(i), "tee", geom.V(x, -225, 200), ey, my, []geom.Vec{ex, mx}[i])
+		k.pipe("half"+fmt.Sprint(i, 0), "knee"+fmt.Sprint(i, 0), "mid"+fmt.Sprint(i), my)
+		k.pipe("half"+fmt.Sprint(i, 1), "mid"+fmt.Sprint(i), "knee"+fmt.Sprint(i, 1), my)
+	}
+	k.pipe("long.1", "mid0", "mid1", ex)
+	k.board("top", geom.V(-150, -550, 850), geom.V(1650, 100, 888))
+	for i := range 2 {
+		for n := range 2 {
+			k.join(assembly.Face, "head"+fmt.Sprint(i, n), "face", "top", "")
+		}
+	}
+	return k
+}
+
+// TestTable: the frame stands before the top is laid on it; both are fastened by faces, which close no loop of threads.
+func TestTable(t *testing.T) {
+	k := table()
+	r := Plan(k.input())
+	assert.Empty(t, r.Loops)
+	steps := planned(t, k)
+	last := steps[len(steps)-1]
+	assert.Equal(t, []string{"top"}, last.Moves)
+	assert.Len(t, last.Joints, 4)
+	for _, s := range steps {
+		if s.Action == assembly.Screw {
+			assert.Len(t, s.Moves, 1, "leaf growth turns one body at a time: %v", s.Moves)
+		}
+	}
+}
+
+// TestBoredShelf: a board bored by a post goes on before the coupling above it.
+func TestBoredShelf(t *testing.T) {
+	k := newKit()
+	k.room(floor())
+	var holes []assembly.Hole
+	for i, x := range []float64{100, 700} {
+		id := fmt.Sprint(i)
+		k.flange("foot"+id, geom.V(x, 0, 0), ez)
+		k.fitting("low"+id, "coupling", geom.V(x, 0, 300-kitReach), mz, ez)
+		k.fitting("high"+id, "coupling", geom.V(x, 0, 700-kitReach), mz, ez)
+		k.fitting("cap"+id, "cap", geom.V(x, 0, 1000), mz)
+		k.pipe("a"+id, "foot"+id, "low"+id, ez)
+		k.pipe("b"+id, "low"+id, "high"+id, ez)
+		k.pipe("c"+id, "high"+id, "cap"+id, ez)
+		k.join(assembly.Face, "foot"+id, "face", "room", "")
+		holes = append(holes, assembly.Hole{At: geom.V(x-0, 150, 0), Dir: ez, Diameter: kitOD + 3})
+	}
+	for n, z := range []float64{300, 700} {
+		id := fmt.Sprint("shelf", n)
+		k.board(id, geom.V(0, -150, z), geom.V(800, 150, z+30), holes...)
+		for i := range 2 {
+			k.join(assembly.Rest, id, "", fmt.Sprint([]string{"low", "high"}[n], i), "")
+			k.join(assembly.Bored, id, "", fmt.Sprint([]string{"b", "c"}[n], i), "")
+		}
+	}
+	steps := planned(t, k)
+	for n := range 2 {
+		shelf := placedBy(t, steps, fmt.Sprint("shelf", n))
+		assert.Equal(t, assembly.ThreadOn, steps[shelf-1].Action)
+		for i := range 2 {
+			assert.Less(t, placedBy(t, steps, fmt.Sprint([]string{"b", "c"}[n], i)), shelf)
+			assert.Less(t, shelf, placedBy(t, steps, fmt.Sprint([]string{"high", "cap"}[n], i)))
+		}
+	}
+}
+
+// TestRolling: board on casters, posts on the board, ring closed by a union.
+func TestRolling(t *testing.T) {
+	k := rolling()
+	steps := planned(t, k)
+	last := steps[len(steps)-1]
+	assert.Equal(t, assembly.Fasten, last.Action, "the frame comes last, on to the board")
+	for _, s := range steps {
+		if len(s.Joints) > 0 && s.Joints[0] == "j1" {
+			assert.Len(t, s.Moves, 5, "board and casters are set down together")
+		}
+	}
+}
+
+func rolling() *kit {
+	k := newKit()
+	k.room(floor())
+	k.board("base", geom.V(-150, -300, 95), geom.V(1350, 300, 114))
+	for i, c := range []geom.Vec{{X: -80, Y: -230}, {X: 1280, Y: -230}, {X: -80, Y: 230}, {X: 1280, Y: 230}} {
+		id := fmt.Sprint("wheel", i)
+		k.add(assembly.Part{ID: id, Kind: kindOf("caster"), Pose: geom.At(c), MassKG: 0.4, Ports: []assembly.Port{
+			{Name: "face", At: c, Out: mz}, {Name: "a", At: c.Add(ez.Mul(95)), Out: ez},
+		}}, assembly.Outline{Tubes: []assembly.Tube{
+			{At: geom.V(-12, 0, 37), Dir: ex, Length: 24, Radius: 37},
+			tube(ez, 37, 90, 30, 0), tube(ez, 90, 95, 60, 0),
+		}})
+		k.join(assembly.Rest, id, "face", "room", "")
+		k.join(assembly.Face, id, "a", "base", "")
+	}
+	for i, x := range []float64{0, 1200} {
+		n := fmt.Sprint(i)
+		in := []geom.Vec{ex, mx}[i]
+		k.flange("foot"+n, geom.V(x, 0, 114), ez)
+		k.fitting("low"+n, "tee", geom.V(x, 0, 700), mz, ez, in)
+		k.fitting("top"+n, "elbow", geom.V(x, 0, 1100), mz, in)
+		k.pipe("lower"+n, "foot"+n, "low"+n, ez)
+		k.pipe("upper"+n, "low"+n, "top"+n, ez)
+		k.join(assembly.Face, "foot"+n, "face", "base", "")
+	}
+	k.pipe("coat.1", "top0", "top1", ex)
+	k.unionPipe("bag", "low0", "low1", ex, 152)
+	return k
 }

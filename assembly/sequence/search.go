@@ -17,7 +17,6 @@ type removal struct {
 	inPlace bool
 	settle  []adjustment // turns to be taken back before this removal, so that it goes at all
 	inner   []*removal   // how bodies come apart on the bench, in the order of taking off
-	draws   []draw
 }
 
 // leg is one stretch of a motion outwards.
@@ -37,12 +36,6 @@ type adjustment struct {
 	joints []int // faces closed once it is back
 }
 
-// draw is a side that comes away from a right-and-left piece when this is turned.
-type draw struct {
-	bodies []int
-	by     geom.Vec // outwards
-}
-
 // pair is a moving and a fixed body that block a removal while both are there.
 type pair struct{ moving, fixed int }
 
@@ -54,7 +47,7 @@ type scene struct {
 	room    bool
 	rank    []int // of each body: higher is taken off earlier
 	blocked map[moveKey][]pair
-	reports map[moveKey]clash
+	reports map[moveKey]clash // the first reason of each, for the finding
 }
 
 // moveKey names a removal that may be tried again.
@@ -194,7 +187,7 @@ func (s *scene) takeApart() (out []*removal, ok bool) {
 func (s *scene) next() *removal {
 	ways := []func() *removal{s.looseBody, s.looseGroup, s.leaf, s.wholeSide, s.member}
 	if s.room {
-		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster}
+		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster, s.piece}
 	}
 	for _, way := range ways {
 		if r := way(); r != nil {
@@ -227,18 +220,36 @@ func (s *scene) isThreaded(b int) bool {
 	return false
 }
 
-// looseBody takes off a single body without threads: a board, a strap, a foot.
+// looseBody takes off a single body without threads: a board, a strap, on the bench a foot. In the room feet go with
+// what stands on them.
 func (s *scene) looseBody() *removal {
-	var best *removal
+	return s.single(func(b int) bool { return !(s.room && s.hasFoot(b)) })
+}
+
+// piece takes off any single body without threads.
+func (s *scene) piece() *removal { return s.single(func(int) bool { return true }) }
+
+func (s *scene) single(take func(b int) bool) *removal {
 	for _, b := range s.byRank() {
-		if s.isThreaded(b) || s.room && s.isFoot(b) {
+		if s.isThreaded(b) || !take(b) {
 			continue
 		}
 		if r := s.tryStraight([]int{b}); r != nil {
 			return r
 		}
 	}
-	return best
+	return nil
+}
+
+// hasFoot tells whether a body is a foot or stands on one.
+func (s *scene) hasFoot(b int) bool {
+	for _, k := range s.f.at[b] {
+		j := &s.f.joints[k]
+		if s.in[j.other(b)] && s.joinsFoot(j) {
+			return true
+		}
+	}
+	return s.isFoot(b)
 }
 
 // leaf unscrews a single body that hangs on one thread.
@@ -316,11 +327,6 @@ func (s *scene) firstGroup(keep func(j *joint) bool) *removal {
 	sortBy(order, func(i int) int { return -s.topRank(groups[i]) })
 	for _, i := range order {
 		g := groups[i]
-		if len(g) == 1 && s.room && s.isFoot(g[0]) {
-			if len(groups) > 1 && s.bearsSomething(g[0]) {
-				continue
-			}
-		}
 		if r := s.tryStraight(g); r != nil {
 			return r
 		}
@@ -406,14 +412,4 @@ func (s *scene) isFoot(b int) bool { return footKinds[string(s.f.parts[b].Kind)]
 // joinsFoot tells whether j holds a foot to the body above it.
 func (s *scene) joinsFoot(j *joint) bool {
 	return j.a != s.f.room && j.b != s.f.room && j.isContact() && (s.isFoot(j.a) || s.isFoot(j.b))
-}
-
-// bearsSomething tells whether anything but the room is joined to a body of the scene.
-func (s *scene) bearsSomething(b int) bool {
-	for _, k := range s.f.at[b] {
-		if s.in[s.f.joints[k].other(b)] {
-			return true
-		}
-	}
-	return false
 }

@@ -8,8 +8,13 @@ import (
 // exactly. Its flanges on one side are therefore screwed a turn deeper on the bench and turned back out when the group
 // stands, until they lie against the face; then they are screwed down.
 
-// mostSettled is the most turns that a flange is screwed deeper for this.
-const mostSettled = 2
+const (
+	// mostSettled is the most turns that a flange is screwed deeper for this.
+	mostSettled = 2
+	// leastPlay is the room, in mm, without which a frame cannot be slid in between two faces: common practice, no
+	// source.
+	leastPlay = 1.0
+)
 
 // settle finds the flanges to screw deeper so that no two contacts of a group face each other any more, and turns them
 // there. It returns the reason when there are none.
@@ -22,7 +27,7 @@ func (s *scene) settle(bodies []int, cs []contact) ([]adjustment, []clash) {
 		}
 		if cs[i].fixed != s.f.room || cs[k].fixed != s.f.room {
 			s.unsettle(done)
-			return nil, []clash{{s.ownOf(bodies, cs[i]), cs[i].fixed, 0}}
+			return nil, []clash{{s.ownOf(bodies, cs[i]), cs[i].fixed, 0, holds}}
 		}
 		one, whyOne := s.deepen(bodies, cs, cs[i])
 		if one == nil {
@@ -60,14 +65,14 @@ func (s *scene) deepenOne(bodies []int, c contact) (*adjustment, *clash) {
 	n, k := s.screws(flange)
 	j := &f.joints[max(k, 0)]
 	if n != 1 || j.Turns == nil || j.extra != 0 {
-		return nil, &clash{flange, c.fixed, 0}
+		return nil, &clash{flange, c.fixed, leastPlay, noPlay}
 	}
 	turns := math.Min(j.Turns.Max-j.turns(), mostSettled)
 	if whole := math.Floor(turns + 1e-6); whole >= 1 {
 		turns = whole // the flange's holes come back to where they were
 	}
-	if turns <= 0 {
-		return nil, &clash{flange, c.fixed, j.PitchMM}
+	if play := turns * j.PitchMM; play < leastPlay {
+		return nil, &clash{flange, c.fixed, leastPlay - play, noPlay}
 	}
 	into := j.into(flange)
 	t := turn{j.Axis.At, into, turns * j.PitchMM}

@@ -107,7 +107,7 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	if i, k, ok := opposed(cs); ok {
 		var clashes []clash
 		if r.settle, clashes = s.settle(bodies, cs); len(clashes) > 0 {
-			s.remember(key, append(clashes, clash{s.ownOf(bodies, cs[i]), cs[i].fixed, 0}, clash{s.ownOf(bodies, cs[k]), cs[k].fixed, 0}))
+			s.remember(key, append(clashes, clash{s.ownOf(bodies, cs[i]), cs[i].fixed, 0, holds}, clash{s.ownOf(bodies, cs[k]), cs[k].fixed, 0, holds}))
 			return nil
 		}
 		cs = withoutSettled(cs, r.settle)

@@ -7,30 +7,82 @@ import (
 	"turnwise/assembly"
 )
 
-// stuck explains a scene that nothing can be taken off.
+// stuckSource is the rule behind the findings of a search that ended.
+const stuckSource = "searched: straight motions of every body and group, and full turns of every side of every thread, past all that stands there"
+
+// mostReasons bounds the reasons that a finding names.
+const mostReasons = 8
+
+// stuck explains a scene that nothing can be taken off: by what its bodies are held, and how much is missing.
 func (s *scene) stuck() assembly.Finding {
 	ids := s.f.ids(s.members)
 	f := assembly.Finding{
-		Code: "STUCK", Severity: assembly.Stop, Parts: ids, Values: map[string]float64{"parts": float64(len(ids))},
-		Repairs: []assembly.Repair{},
-		Source:  "searched: every straight motion and every full turn of every side, with all that stands in the way",
-		Text:    "no order was found in which these parts go together: " + strings.Join(ids, ", "),
+		Code: "STUCK", Severity: assembly.Stop, Parts: ids, Source: stuckSource,
+		Values: map[string]float64{"parts": float64(len(ids))}, Repairs: []assembly.Repair{},
+		Text: "no order was found in which these parts go together: " + strings.Join(ids, ", "),
 	}
-	for _, k := range s.reasons() {
-		c := s.reports[k]
-		f.Text += fmt.Sprintf("; %s meets %s", s.f.parts[c.moving].ID, s.f.parts[c.fixed].ID)
+	keys := s.reasons()
+	said := map[string]bool{}
+	for _, k := range keys {
+		text := s.reasonText(k)
+		if !said[text] && len(said) < mostReasons {
+			f.Text += "; " + text
+			said[text] = true
+		}
+	}
+	if len(keys) == 0 {
+		return f
+	}
+	worst := s.reports[keys[0]]
+	switch worst.why {
+	case noPlay:
+		f.Code = "TRAVEL"
+		f.Values["missing_mm"] = worst.short
+		f.Repairs = append(f.Repairs, assembly.Repair{
+			Text: "cut the pipe shorter by a clearance, so that a flange can be screwed deeper and backed off in place",
+		})
+	case swings:
+		f.Code = "SWING"
+		f.Values["missing_mm"] = worst.short
 	}
 	return f
 }
 
-// reasons lists the moves that were tried, in a fixed order.
+// reasons lists the moves that were tried: those between two faces first, then turns, then all others; each in the
+// order of joints and bodies.
 func (s *scene) reasons() []moveKey {
 	var out []moveKey
-	for k := range s.reports {
-		out = append(out, k)
+	for k, c := range s.reports {
+		if s.has(c.moving) && s.has(c.fixed) {
+			out = append(out, k)
+		}
 	}
 	sortBy(out, func(k moveKey) int { return k.side })
 	sortBy(out, func(k moveKey) int { return k.joint })
-	sortBy(out, func(k moveKey) int { return int(k.kind) })
+	sortBy(out, func(k moveKey) int {
+		switch s.reports[k].why {
+		case noPlay:
+			return 0
+		case swings:
+			return 1
+		case inTheWay:
+			return 2
+		}
+		return 3
+	})
 	return out
+}
+
+func (s *scene) reasonText(k moveKey) string {
+	c := s.reports[k]
+	a, b := s.f.parts[c.moving].ID, s.f.parts[c.fixed].ID
+	switch c.why {
+	case noPlay:
+		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %.1f mm of play are missing", a, b, c.short)
+	case swings:
+		return fmt.Sprintf("%s cannot be turned past %s", a, b)
+	case holds:
+		return fmt.Sprintf("%s is held by %s", a, b)
+	}
+	return fmt.Sprintf("%s is in the way of %s", b, a)
 }

@@ -23,7 +23,18 @@ const (
 type clash struct {
 	moving, fixed int
 	short         float64
+	why           reason
 }
+
+// reason is what kind of motion a clash ended.
+type reason int
+
+const (
+	inTheWay reason = iota // a straight motion
+	swings                 // a full turn
+	holds                  // no motion: another joint or contact holds the body
+	noPlay                 // stands between two faces, and its flanges cannot be screwed deeper
+)
 
 // side is a group of bodies in motion: their shapes where the motion begins.
 type side struct {
@@ -89,7 +100,7 @@ func (f *frame) slide(s side, fixed []int, v geom.Vec, skip pairFilter) (clash, 
 				continue
 			}
 			if short, met := f.slidePair(sh, m, e, v); met {
-				return clash{m, e, short}, true
+				return clash{m, e, short, inTheWay}, true
 			}
 		}
 	}
@@ -190,7 +201,7 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 					}
 					sharp := r.exact && exact[l]
 					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp); met {
-						return clash{m, e, short}, true
+						return clash{m, e, short, swings}, true
 					}
 				}
 			}
