@@ -52,7 +52,7 @@ type board struct {
 	name  string
 	box   geom.Box
 	rests []string // points whose members it lies on
-	posts []string // points whose pipe goes through it
+	posts []string // pipes that go through it
 }
 
 // Point names a place.
@@ -81,6 +81,11 @@ func (f *Frame) Union() { f.unions[len(f.members)-1] = true }
 // Board lays a board of the given size, its least corner at x, y, z, on what meets at points.
 func (f *Frame) Board(name string, x, y, z, dx, dy float64, rests ...string) {
 	f.boards = append(f.boards, board{name: name, rests: rests, box: geom.Box{Min: geom.V(x, y, z), Max: geom.V(x+dx, y+dy, z+boardMM)}})
+}
+
+// BoredBoard threads a board onto upright pipes, named pipe-1 and so on in the order the members were laid.
+func (f *Frame) BoredBoard(name string, x, y, z, dx, dy float64, pipes ...string) {
+	f.boards = append(f.boards, board{name: name, posts: pipes, box: geom.Box{Min: geom.V(x, y, z), Max: geom.V(x+dx, y+dy, z+boardMM)}})
 }
 
 // Wall adds a body of the room.
@@ -135,6 +140,11 @@ func choose(p *point) (standard.Kind, geom.Pose, []geom.Vec) {
 		return standard.Flange, geom.Facing(p.at, d[0], d[0].Across()), []geom.Vec{z}
 	}
 	run, rest := straight(d)
+	if run == nil && len(d) == 2 && d[0].Dot(d[1]) < -0.5 {
+		out := geom.V(-math.Sqrt2/2, math.Sqrt2/2, 0)
+		up := d[1].Sub(d[0].Mul(d[1].Dot(d[0]))).Unit()
+		return standard.Elbow45, geom.Pose{Origin: p.at, X: d[0], Y: up, Z: d[0].Cross(up)}, []geom.Vec{x, out}
+	}
 	if run == nil {
 		pose := geom.Pose{Origin: p.at, X: d[0], Y: d[1], Z: d[0].Cross(d[1])}
 		if len(d) == 2 {
@@ -242,6 +252,16 @@ func (f *Frame) board(b board) {
 		f.joints = append(f.joints, assembly.Joint{ID: fmt.Sprintf("joint-%d", len(f.joints)+1), Kind: assembly.Rest,
 			A: assembly.End{Part: p.name}, B: assembly.End{Part: b.name},
 			Axis: &assembly.Axis{At: p.at, Dir: geom.AxisZ}})
+	}
+	for _, pipe := range b.posts {
+		for _, p := range f.parts {
+			if p.ID == pipe {
+				f.joints = append(f.joints, assembly.Joint{ID: fmt.Sprintf("joint-%d", len(f.joints)+1), Kind: assembly.Bored,
+					A: assembly.End{Part: pipe}, B: assembly.End{Part: b.name}, Axis: &assembly.Axis{At: p.Pose.Origin, Dir: geom.AxisZ}})
+				hole := part.Pose.Local(p.Pose.Origin)
+				part.Holes = append(part.Holes, assembly.Hole{At: geom.V(hole.X, hole.Y, 0), Dir: geom.AxisZ, Diameter: PipeOD + 4})
+			}
+		}
 	}
 	f.add(part)
 	f.steps = append(f.steps, assembly.Step{Number: len(f.steps) + 1, Action: assembly.Place, Moves: []string{b.name},
@@ -391,6 +411,22 @@ func RingFrame() *Frame {
 	f.Run("top-left", "top-right")
 	f.Union()
 	f.Wall(geom.Box{Min: geom.V(-1000, -1000, -100), Max: geom.V(2000, 1000, 0)})
+	return f
+}
+
+// Stand returns two posts with a board threaded onto both, a tee over it on each, and a slanted brace.
+func Stand() *Frame {
+	f := &Frame{}
+	for i, x := range []float64{0, 700} {
+		f.Point(fmt.Sprintf("foot-%d", i), x, 0, 0)
+		f.Point(fmt.Sprintf("knee-%d", i), x, 0, 800)
+		f.Point(fmt.Sprintf("head-%d", i), x, 0, 1200)
+		f.Run(fmt.Sprintf("foot-%d", i), fmt.Sprintf("knee-%d", i), fmt.Sprintf("head-%d", i))
+	}
+	f.Run("knee-0", "knee-1")
+	f.Union()
+	f.Run("head-0", "head-1")
+	f.BoredBoard("shelf", -100, -150, 400, 900, 300, "pipe-1", "pipe-3")
 	return f
 }
 

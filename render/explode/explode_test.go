@@ -1,0 +1,313 @@
+package explode
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/geom"
+	"turnwise/render/rendertest"
+)
+
+const gap = 40
+
+func options(f *rendertest.Frame, plan *assembly.Plan) Options {
+	o := Options{Gap: func(geom.Vec) float64 { return gap }, Boxes: map[string]geom.Box{}}
+	for _, p := range plan.Parts {
+		if m := f.Mesh(p); m != nil {
+			b := geom.EmptyBox()
+			for _, v := range m.Vertices {
+				b = b.Include(p.Pose.Apply(v))
+			}
+			o.Boxes[p.ID] = b
+		}
+	}
+	return o
+}
+
+// skew is a loop with two 45 degree offsets in it: it can only open if both axes give way together.
+func skew() *rendertest.Frame {
+	f := &rendertest.Frame{}
+	f.Point("a", 0, 0, 0)
+	f.Point("b", 600, 0, 0)
+	f.Point("c", 900, 0, 300)
+	f.Point("d", 900, 0, 900)
+	f.Point("e", 300, 0, 900)
+	f.Point("f", 0, 0, 600)
+	f.Run("a", "b", "c", "d", "e", "f", "a")
+	f.Union()
+	return f
+}
+
+// cage is a box of pipe: five loops in three directions.
+func cage() *rendertest.Frame {
+	f := &rendertest.Frame{}
+	n := func(i, j, k int) string { return fmt.Sprintf("n%d%d%d", i, j, k) }
+	for i := range 2 {
+		for j := range 2 {
+			for k := range 2 {
+				f.Point(n(i, j, k), float64(i)*500, float64(j)*400, float64(k)*300)
+			}
+		}
+	}
+	for i := range 2 {
+		for j := range 2 {
+			f.Run(n(i, j, 0), n(i, j, 1))
+			f.Run(n(i, 0, j), n(i, 1, j))
+			f.Run(n(0, i, j), n(1, i, j))
+			if i == 0 {
+				f.Union()
+			}
+		}
+	}
+	return f
+}
+
+var frames = map[string]func() *rendertest.Frame{
+	"ring": rendertest.RingFrame, "bay": rendertest.Bay, "skew": skew, "cage": cage, "stand": rendertest.Stand,
+}
+
+// tolerance of positions, in mm: far below a pixel.
+const tolerance = 0.01
+
+// TestEveryJointOpensAlongItsAxis: on both sides of every joint, loops too, parts have moved apart by at least what
+// they were engaged and the gap, and not at all sideways.
+func TestEveryJointOpensAlongItsAxis(t *testing.T) {
+	for name, make := range frames {
+		t.Run(name, func(t *testing.T) {
+			f := make()
+			plan := f.Plan(name)
+			res := Apart(plan, options(f, plan))
+			n := 0
+			for _, j := range plan.Joints {
+				if !j.Kind.IsThreaded() {
+					continue
+				}
+				n++
+				d := res.Offsets[j.B.Part].Sub(res.Offsets[j.A.Part])
+				along := d.Dot(j.Axis.Dir)
+				assert.GreaterOrEqual(t, along, j.EngagementMM+gap-tolerance, "%s opens", j.ID)
+				assert.InDelta(t, 0, d.Sub(j.Axis.Dir.Mul(along)).Len(), tolerance, "%s: sideways", j.ID)
+			}
+			assert.Greater(t, n, 10)
+		})
+	}
+}
+
+// TestOrderAlongAnAxisStays: of two parts on one line the one in front stays in front, and their boxes stay apart.
+func TestOrderAlongAnAxisStays(t *testing.T) {
+	for name, make := range frames {
+		f := make()
+		plan := f.Plan(name)
+		o := options(f, plan)
+		res := Apart(plan, o)
+		for _, j := range plan.Joints {
+			if !j.Kind.IsThreaded() {
+				continue
+			}
+			_, a := span(o.Boxes[j.A.Part], j.Axis.Dir)
+			b, _ := span(o.Boxes[j.B.Part], j.Axis.Dir)
+			a += res.Offsets[j.A.Part].Dot(j.Axis.Dir)
+			b += res.Offsets[j.B.Part].Dot(j.Axis.Dir)
+			// Fittings reach past their mouth by nothing; the nut of a union covers its other half by a little.
+			const nutMM = 15
+			assert.Greater(t, b-a, -nutMM+gap/2.0, "%s: %s", name, j.ID)
+		}
+	}
+}
+
+// TestNothingMeetsAfterwards: no two parts' boxes overlap that stood clear of one another, in frames of square joints.
+func TestNothingMeetsAfterwards(t *testing.T) {
+	for _, name := range []string{"ring", "bay", "cage", "stand"} {
+		f := frames[name]()
+		plan := f.Plan(name)
+		o := options(f, plan)
+		res := Apart(plan, o)
+		moved := func(id string) geom.Box {
+			b := o.Boxes[id]
+			return geom.Box{Min: b.Min.Add(res.Offsets[id]), Max: b.Max.Add(res.Offsets[id])}
+		}
+		for i, p := range plan.Parts {
+			for _, q := range plan.Parts[:i] {
+				if p.Number == 0 || q.Number == 0 {
+					continue
+				}
+				assert.False(t, moved(p.ID).Grow(-0.1).Overlaps(moved(q.ID)), "%s: %s and %s", name, p.ID, q.ID)
+			}
+		}
+	}
+}
+
+// TestRingTakesTheLongestPath compares with the difference constraints worked by hand. Both rails of the ring lie
+// between the same posts. The upper one has five joints (two of pipe and fitting on either side of the union, and its
+// nut), the lower one two; so the posts part by the sum of the upper five, and the lower two share that evenly.
+func TestRingTakesTheLongestPath(t *testing.T) {
+	f := rendertest.RingFrame()
+	plan := f.Plan("ring")
+	res := Apart(plan, options(f, plan))
+	upper := 4*(rendertest.Engagement+gap) + gap
+	got := res.Offsets["low-right"].X - res.Offsets["low-left"].X
+	// The least squares give a little more than the bare sum when sharing the excess over all seven joints is
+	// cheaper; the excess of the lower rail is (upper - 2 t)/2 on two joints, and widening the upper costs more.
+	assert.InDelta(t, float64(upper), got, 0.1)
+	var lower []float64
+	for _, j := range plan.Joints {
+		if j.A.Part == "low-left" && j.Axis.Dir.X > 0.9 || j.B.Part == "low-right" && j.Axis.Dir.X > 0.9 {
+			lower = append(lower, res.Offsets[j.B.Part].X-res.Offsets[j.A.Part].X)
+		}
+	}
+	require.Len(t, lower, 2)
+	assert.InDelta(t, float64(upper)/2, lower[0], 0.1)
+	assert.InDelta(t, float64(upper)/2, lower[1], 0.1)
+	assert.InDelta(t, 0, res.Offsets["low-right"].Y, tolerance, "a flat ring stays flat")
+}
+
+// TestBoardGoesUpOnItsPosts: a board that posts go through is drawn between the ends of the posts and what is screwed
+// onto them, clear of both.
+func TestBoardGoesUpOnItsPosts(t *testing.T) {
+	f := rendertest.Stand()
+	plan := f.Plan("stand")
+	o := options(f, plan)
+	res := Apart(plan, o)
+	z := func(id string) (float64, float64) {
+		low, high := span(o.Boxes[id], geom.AxisZ)
+		return low + res.Offsets[id].Z, high + res.Offsets[id].Z
+	}
+	low, high := z("shelf")
+	for _, post := range []string{"pipe-1", "pipe-3"} {
+		_, end := z(post)
+		assert.GreaterOrEqual(t, low-end, gap-tolerance, "over the end of %s", post)
+	}
+	for _, tee := range []string{"knee-0", "knee-1"} {
+		under, _ := z(tee)
+		assert.GreaterOrEqual(t, under-high, gap-1.0, "under %s", tee)
+	}
+	assert.InDelta(t, 0, res.Offsets["shelf"].X-(res.Offsets["pipe-1"].X+res.Offsets["pipe-3"].X)/2, tolerance, "midway between its posts")
+}
+
+// TestBoardsLeaveTheWayTheyCame: a shelf that was laid down from above is lifted off what it lies on; one slid in from
+// the front is drawn out to the front.
+func TestBoardsLeaveTheWayTheyCame(t *testing.T) {
+	f := rendertest.Bay()
+	plan := f.Plan("bay")
+	res := Apart(plan, options(f, plan))
+	for _, tee := range []string{"p001", "p101"} {
+		assert.GreaterOrEqual(t, res.Offsets["shelf-1"].Z-res.Offsets[tee].Z, gap-tolerance, "over %s", tee)
+	}
+	plan.Steps[0].Motion = []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 300, 0)}}
+	res = Apart(plan, options(f, plan))
+	assert.LessOrEqual(t, res.Offsets["shelf-1"].Y-res.Offsets["p001"].Y, float64(-gap)+tolerance)
+}
+
+// TestSeparateFrames: four legs that only a top holds together do not move sideways, and the top goes off them.
+func TestSeparateFrames(t *testing.T) {
+	f := &rendertest.Frame{}
+	for i := range 4 {
+		x, y := float64(i%2)*600, float64(i/2)*400
+		f.Point(fmt.Sprintf("top-%d", i), x, y, 500)
+		f.Point(fmt.Sprintf("foot-%d", i), x, y, 0)
+		f.Run(fmt.Sprintf("top-%d", i), fmt.Sprintf("foot-%d", i))
+	}
+	plan := f.Plan("legs")
+	top := assembly.Part{ID: "slab", Number: 90, Kind: standard.Board, Pose: geom.At(geom.V(-50, -50, 500)), Boxes: []geom.Box{{Max: geom.V(700, 500, 30)}}}
+	plan.Parts = append(plan.Parts, top)
+	for i := range 4 {
+		id := fmt.Sprintf("top-%d", i)
+		plan.Joints = append(plan.Joints, assembly.Joint{ID: "face-" + id, Kind: assembly.Face, A: assembly.End{Part: id, Port: "face"},
+			B: assembly.End{Part: "slab"}, Axis: &assembly.Axis{At: geom.V(float64(i%2)*600, float64(i/2)*400, 500), Dir: geom.AxisZ}})
+	}
+	o := options(f, plan)
+	o.Boxes["slab"] = top.Pose.Box(top.Boxes[0])
+	res := Apart(plan, o)
+	for i := range 4 {
+		off := res.Offsets[fmt.Sprintf("top-%d", i)]
+		assert.InDelta(t, 0, math.Hypot(off.X, off.Y), tolerance)
+		assert.GreaterOrEqual(t, res.Offsets["slab"].Z-off.Z, gap-tolerance)
+	}
+	faces := 0
+	for _, g := range res.Guides {
+		if len(g.Joint) > 5 && g.Joint[:5] == "face-" {
+			faces++
+			assert.InDelta(t, gap, g.To.Sub(g.From).Len(), tolerance, "from the flange to its place on the slab")
+		}
+	}
+	assert.Equal(t, 4, faces)
+}
+
+// TestGuidesRunFromMouthToMouth: each guide line lies on its joint's axis and is as long as the gap that is seen.
+func TestGuidesRunFromMouthToMouth(t *testing.T) {
+	f := rendertest.RingFrame()
+	plan := f.Plan("ring")
+	res := Apart(plan, options(f, plan))
+	joints := map[string]assembly.Joint{}
+	for _, j := range plan.Joints {
+		joints[j.ID] = j
+	}
+	n := 0
+	for _, g := range res.Guides {
+		j := joints[g.Joint]
+		require.True(t, j.Kind.IsThreaded())
+		d := g.To.Sub(g.From)
+		assert.GreaterOrEqual(t, d.Dot(j.Axis.Dir), gap-tolerance, j.ID)
+		assert.InDelta(t, 0, d.Cross(j.Axis.Dir).Len(), tolerance, j.ID)
+		n++
+	}
+	assert.Equal(t, 15, n, "joints of the ring")
+}
+
+func TestRepeatable(t *testing.T) {
+	f := rendertest.Bay()
+	plan := f.Plan("bay")
+	assert.Equal(t, Apart(plan, options(f, plan)), Apart(plan, options(f, plan)))
+}
+
+func TestNothingToMove(t *testing.T) {
+	res := Apart(&assembly.Plan{}, Options{Gap: func(geom.Vec) float64 { return 1 }})
+	assert.Empty(t, res.Offsets)
+	assert.Empty(t, res.Guides)
+}
+
+// TestOrthonormal: rows come out square and of unit length, and those that follow from others are dropped.
+func TestOrthonormal(t *testing.T) {
+	got := orthonormal([][]float64{{3, 0, 0}, {1, 1, 0}, {4, 1, 0}, {0, 0, 0}, {1, 2, 3}})
+	require.Len(t, got, 3)
+	for i := range got {
+		for j := range got {
+			want := 0.0
+			if i == j {
+				want = 1
+			}
+			assert.InDelta(t, want, dot(got[i], got[j]), 1e-12)
+		}
+	}
+}
+
+// TestNearest: closed form. Of t1 + t2 = t3 with least 1, 1, 5 the nearest is 2.5, 2.5, 5 when the sum may not fall
+// short; of t1 = t2 with least 1 and 4 it is 4 and 4.
+func TestNearest(t *testing.T) {
+	got := nearest([]float64{1, 1, 5}, orthonormal([][]float64{{1, 1, -1}}))
+	for i, want := range []float64{2.5, 2.5, 5} {
+		assert.InDelta(t, want, got[i], 1e-3)
+	}
+	got = nearest([]float64{1, 4}, orthonormal([][]float64{{1, -1}}))
+	assert.InDelta(t, 4, got[0], 1e-3)
+	assert.InDelta(t, 4, got[1], 1e-3)
+}
+
+func BenchmarkApart(b *testing.B) {
+	for _, name := range []string{"ring", "bay"} {
+		f := frames[name]()
+		plan := f.Plan(name)
+		o := options(f, plan)
+		b.Run(fmt.Sprintf("parts=%d", len(plan.Parts)), func(b *testing.B) {
+			for b.Loop() {
+				Apart(plan, o)
+			}
+		})
+	}
+}
