@@ -19,7 +19,7 @@ const wideSwingMM = 300
 func (b *Book) Step(s assembly.Step) string {
 	lines := b.action(s)
 	if s.SwingRadiusMM > wideSwingMM && s.Action == assembly.Screw {
-		lines = append(lines, "Keep "+Length(b.units, s.SwingRadiusMM)+" clear all round while it turns")
+		lines = append(lines, "Keep "+Near(b.units, s.SwingRadiusMM)+" clear all round while it turns")
 	}
 	if s.People > 1 {
 		lines = append(lines, "This takes "+people(s.People))
@@ -64,7 +64,7 @@ func (b *Book) action(s assembly.Step) []string {
 	case assembly.Fasten:
 		return b.fasten(s)
 	case assembly.PutStrap:
-		return []string{"Put " + b.theAll(s.Moves) + " over " + b.othersOr(s, "the pipe") + " and screw it down"}
+		return b.strap(s)
 	case assembly.ThreadOn:
 		return []string{"Slide " + b.theAll(s.Moves) + " over " + b.othersOr(s, "the posts") + ", straight and without forcing it"}
 	case assembly.StandUp:
@@ -88,13 +88,14 @@ func (b *Book) screw(s assembly.Step) []string {
 		return []string{"Screw " + b.theAll(s.Moves) + " on"}
 	}
 	mover, held := b.sides(s, j)
-	first := "Screw " + b.the(mover) + " " + b.intoOrOnto(mover, held) + " " + b.the(held)
+	first := "Screw " + b.the(mover)
 	if n := len(s.Moves); n > 1 {
-		first += ", with " + others(n-1) + " that " + isAre(n-1) + " already on it"
+		first += ", with " + others(n-1) + " already on it,"
 	}
+	first += " " + b.intoOrOnto(mover, held) + " " + b.the(held)
 	lines := []string{first + ": " + b.turning(s, j)}
 	if p := b.parts[held]; p != nil && p.Kind != standard.Room {
-		lines = append(lines, "Hold "+b.the(held)+" still")
+		lines = append(lines, "Hold "+b.short(held)+" still")
 	}
 	return lines
 }
@@ -104,13 +105,6 @@ func others(n int) string {
 		return "the part"
 	}
 	return "the " + Count(n, "part")
-}
-
-func isAre(n int) string {
-	if n == 1 {
-		return "is"
-	}
-	return "are"
 }
 
 // turning says how far, which way round, and where to stop.
@@ -129,9 +123,9 @@ func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
 // hand names the way round. A right-hand thread tightens clockwise seen from behind the body that turns.
 func hand(h string) string {
 	if h == "left" {
-		return "anticlockwise as you look at it from behind (a left-hand thread)"
+		return "anticlockwise seen from behind it (a left-hand thread)"
 	}
-	return "clockwise as you look at it from behind"
+	return "clockwise seen from behind it"
 }
 
 // sides tells which body of a joint moves in the step, and which is held.
@@ -204,7 +198,7 @@ func (b *Book) opening(mover string, p *assembly.Part, port assembly.Port) strin
 	if p.ID == mover {
 		return name
 	}
-	return name + " of " + b.the(p.ID)
+	return name + " of " + b.short(p.ID)
 }
 
 // pair words a right-and-left piece or a long screw.
@@ -232,7 +226,29 @@ func (b *Book) drawn(s assembly.Step) string {
 	if sum == 0 {
 		return "the depth of both threads"
 	}
-	return Length(b.units, sum)
+	return Near(b.units, sum)
+}
+
+// strap words a strap over a pipe, screwed to a board.
+func (b *Book) strap(s assembly.Step) []string {
+	var over, to []string
+	for _, id := range s.Onto {
+		if p := b.parts[id]; p != nil && p.Kind == standard.Pipe {
+			over = append(over, id)
+		} else {
+			to = append(to, id)
+		}
+	}
+	words := "Put " + b.theAll(s.Moves) + " over "
+	if len(over) == 0 {
+		words += "the pipe"
+	} else {
+		words += b.theAll(over)
+	}
+	if len(to) == 0 {
+		return []string{words + " and screw it down"}
+	}
+	return []string{words + " and screw it to " + b.theAll(to)}
 }
 
 func (b *Book) joinUnion(s assembly.Step) []string {
@@ -352,7 +368,7 @@ func (b *Book) adjust(s assembly.Step) []string {
 	}
 	words := "Turn " + b.theAll(s.Moves) + " by " + quarters(math.Abs(deg)/360) + " turns"
 	if along.Len() > 0 {
-		words += ", which moves it " + Length(b.units, along.Len()) + " " + Direction(along)
+		words += ", which moves it " + Near(b.units, along.Len()) + " " + Direction(along)
 	}
 	return []string{words}
 }

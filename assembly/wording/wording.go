@@ -45,7 +45,11 @@ func NewBook(s units.System, parts []assembly.Part, joints []assembly.Joint) *Bo
 // Length is a length in the design's units.
 func Length(s units.System, mm float64) string { return s.Format(units.Length(mm)) }
 
-// PartName names a part: "3/4 tee", "3/4 pipe, 46 1/2 in", "half b of a 3/4 union", "board shelf", "strap on shelf".
+// Near is a length to the nearest sixteenth of an inch or millimetre, for words that nobody cuts by.
+func Near(s units.System, mm float64) string { return s.Nearest(units.Length(mm)) }
+
+// PartName names a part: "3/4 tee", "3/4 pipe 46 1/2 in" (to the nearest sixteenth; lists have the exact length), "3/4
+// union half b", "board shelf".
 func PartName(s units.System, p assembly.Part) string {
 	switch p.Kind {
 	case standard.Room:
@@ -53,10 +57,10 @@ func PartName(s units.System, p assembly.Part) string {
 	case standard.Board, standard.Cleat:
 		return p.Kind.Words() + " " + p.ID
 	case standard.Pipe:
-		return sized(p) + ", " + Length(s, p.LengthMM)
+		return sized(p) + " " + Near(s, p.LengthMM)
 	case standard.Union:
 		if p.Half != "" {
-			return "half " + p.Half + " of a " + sized(p)
+			return sized(p) + " half " + p.Half
 		}
 	}
 	return sized(p)
@@ -96,12 +100,21 @@ func (b *Book) Part(id string) string {
 	return PartName(b.units, *p) + " (" + strconv.Itoa(p.Number) + ")"
 }
 
-// the puts "the" before a part, and the room where none is named twice.
+// short names a part that was named before: "the tee (7)".
+func (b *Book) short(id string) string {
+	p := b.parts[id]
+	if p == nil || p.Number == 0 || p.Kind == standard.Board || p.Kind == standard.Cleat {
+		return b.the(id)
+	}
+	return "the " + p.Kind.Words() + " (" + strconv.Itoa(p.Number) + ")"
+}
+
+// the puts "the" before a part.
 func (b *Book) the(id string) string {
 	return "the " + strings.TrimPrefix(b.Part(id), "the ")
 }
 
-// theAll names several parts, equal ones together: "the 3/4 tee (7) and 2 pieces of 3/4 pipe, 12 in (4)".
+// theAll names several parts, equal ones together: "the 3/4 tee (7) and 2 pieces of 3/4 pipe 12 in (4)".
 func (b *Book) theAll(ids []string) string {
 	var names []string
 	n := map[string]int{}

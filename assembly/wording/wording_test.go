@@ -1,0 +1,244 @@
+package wording_test
+
+import (
+	"flag"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
+	"turnwise/geom"
+)
+
+var update = flag.Bool("update", false, "accept the output as the golden files")
+
+const inch = 25.4
+
+var (
+	up    = geom.AxisZ
+	right = geom.AxisX
+	back  = geom.AxisY
+)
+
+// model is an invented frame with one of each kind of joint.
+func model() ([]assembly.Part, []assembly.Joint) {
+	port := func(name string, at, out geom.Vec) assembly.Port { return assembly.Port{Name: name, At: at, Out: out} }
+	part := func(id string, number int, k standard.Kind, ports ...assembly.Port) assembly.Part {
+		return assembly.Part{ID: id, Number: number, Kind: k, Size: assembly.Sizes{"3/4"}, Ports: ports, Pose: geom.Identity()}
+	}
+	foot := part("foot", 1, standard.Flange, port("face", geom.Vec{}, up.Neg()), port("a", geom.V(0, 0, 20), up))
+	foot.Dims = standard.Dims{standard.DimHoles: {MM: 4}}
+	bracket := part("bracket", 1, standard.Flange, port("face", geom.V(0, 900, 1800), back), port("a", geom.V(0, 880, 1800), back.Neg()))
+	bracket.Dims = foot.Dims
+	post := part("post.1", 2, standard.Pipe, port("a", geom.V(0, 0, 6), up.Neg()), port("b", geom.V(0, 0, 1800), up))
+	post.LengthMM = 46.48 * inch
+	post2 := post
+	post2.ID = "post.2"
+	tee := part("tee", 3, standard.Tee, port("a", geom.V(0, 0, 1780), up.Neg()), port("b", geom.V(0, 0, 1840), up), port("c", geom.V(0, 30, 1810), back.Neg()))
+	knee := part("knee", 4, standard.Elbow, port("a", geom.V(0, 0, 1780), up.Neg()), port("b", geom.V(30, 0, 1810), right))
+	plug := part("plug", 5, standard.Plug, port("a", geom.V(0, 0, 1790), up.Neg()))
+	ua := part("rail.union-1.a", 6, standard.Union, port("a", geom.V(0, 0, 0), right.Neg()), port("seat", geom.V(20, 0, 0), right))
+	ua.Half = "a"
+	ub := part("rail.union-1.b", 6, standard.Union, port("b", geom.V(40, 0, 0), right), port("seat", geom.V(20, 0, 0), right.Neg()))
+	ub.Half = "b"
+	turnbuckle := part("rail.right-left-1", 7, standard.RightLeft, port("a", geom.Vec{}, right.Neg()), port("b", geom.V(40, 0, 0), right))
+	shelf := assembly.Part{ID: "shelf", Number: 8, Kind: standard.Board, Pose: geom.Identity(), Boxes: []geom.Box{{Max: geom.V(900, 300, 1750)}}}
+	strap := assembly.Part{ID: "shelf.strap-1", Number: 9, Kind: standard.Strap, Size: assembly.Sizes{"3/4"}, Pose: geom.Identity()}
+	room := assembly.Part{ID: "room", Kind: standard.Room}
+	window := &assembly.Window{Min: 4.746 + 0.5, Max: 7.875 + 1}
+	joint := func(id string, k assembly.JointKind, a, pa, b, pb string, dir geom.Vec) assembly.Joint {
+		j := assembly.Joint{ID: id, Kind: k, A: assembly.End{Part: a, Port: pa}, B: assembly.End{Part: b, Port: pb}}
+		if dir != (geom.Vec{}) {
+			j.Axis, j.Hand, j.PitchMM, j.Turns = &assembly.Axis{Dir: dir}, "right", 25.4/14, window
+		}
+		return j
+	}
+	left := joint("rl-b", assembly.RightLeft, "rail.right-left-1", "b", "post.2", "b", right)
+	left.Hand = "left"
+	return []assembly.Part{room, foot, bracket, post, post2, tee, knee, plug, ua, ub, turnbuckle, shelf, strap}, []assembly.Joint{
+		joint("foot-room", assembly.Face, "foot", "face", "room", "", geom.Vec{}),
+		joint("bracket-room", assembly.Face, "room", "", "bracket", "face", geom.Vec{}),
+		joint("foot-post", assembly.Thread, "post.1", "a", "foot", "a", up.Neg()),
+		joint("post-tee", assembly.Thread, "post.1", "b", "tee", "a", up),
+		joint("post-knee", assembly.Thread, "post.1", "b", "knee", "a", up),
+		joint("tee-plug", assembly.Thread, "plug", "a", "tee", "b", up.Neg()),
+		joint("nut", assembly.UnionNut, "rail.union-1.a", "seat", "rail.union-1.b", "seat", right),
+		joint("rl-a", assembly.RightLeft, "rail.right-left-1", "a", "post.1", "b", right.Neg()), left,
+		joint("shelf-posts", assembly.Bored, "shelf", "", "post.1", "", geom.Vec{}),
+		joint("strap-shelf", assembly.StrapOn, "shelf.strap-1", "", "shelf", "", geom.Vec{}),
+		joint("shelf-rests", assembly.Rest, "shelf", "", "post.2", "", geom.Vec{}),
+		joint("foot-shelf", assembly.Face, "foot", "face", "shelf", "", geom.Vec{}),
+		joint("foot-rest", assembly.Rest, "foot", "face", "room", "", geom.Vec{}),
+	}
+}
+
+func screw(joint, onto string, moves ...string) assembly.Step {
+	return assembly.Step{Action: assembly.Screw, Joints: []string{joint}, Onto: []string{onto}, Moves: moves, Turns: 7.875, People: 1}
+}
+
+func TestStepGolden(t *testing.T) {
+	parts, joints := model()
+	steps := []struct {
+		name string
+		step assembly.Step
+	}{
+		{"flange to the floor", assembly.Step{Action: assembly.Fasten, Moves: []string{"foot"}, Onto: []string{"room"}, Joints: []string{"foot-room"}}},
+		{"flange to the wall", assembly.Step{Action: assembly.Fasten, Moves: []string{"bracket"}, Onto: []string{"room"}, Joints: []string{"bracket-room"}, People: 2}},
+		{"flange to a board", assembly.Step{Action: assembly.Fasten, Moves: []string{"foot"}, Onto: []string{"shelf"}, Joints: []string{"foot-shelf"}}},
+		{"pipe into flange", screw("foot-post", "foot", "post.1")},
+		{"flange onto pipe", screw("foot-post", "post.1", "foot")},
+		{"tee onto pipe", screw("post-tee", "post.1", "tee")},
+		{"elbow onto pipe, wide", func() assembly.Step {
+			s := screw("post-knee", "post.1", "knee", "post.2", "tee")
+			s.SwingRadiusMM = 20 * inch
+			s.People = 3
+			return s
+		}()},
+		{"plug into tee", screw("tee-plug", "tee", "plug")},
+		{"pipe with what it carries", screw("foot-post", "foot", "post.1", "tee")},
+		{"repeats", func() assembly.Step {
+			s := screw("foot-post", "foot", "post.1")
+			s.Repeats = []assembly.Repeat{{Moves: []string{"post.2"}}}
+			return s
+		}()},
+		{"more repeats", func() assembly.Step {
+			s := screw("foot-post", "foot", "post.1")
+			s.Repeats = []assembly.Repeat{{Moves: []string{"post.2"}}, {Moves: []string{"post.1"}}, {Moves: []string{"knee"}}}
+			return s
+		}()},
+		{"union, nut only", assembly.Step{Action: assembly.JoinUnion, Joints: []string{"nut"}, Onto: []string{"rail.union-1.a", "rail.union-1.b"}}},
+		{"union, one side moved", assembly.Step{Action: assembly.JoinUnion, Joints: []string{"nut"}, Moves: []string{"rail.union-1.b", "post.2"}, Onto: []string{"rail.union-1.a"}}},
+		{"right and left", assembly.Step{Action: assembly.Screw, Joints: []string{"rl-a", "rl-b"}, Moves: []string{"rail.right-left-1"}, Onto: []string{"post.1", "post.2"},
+			Draws: []assembly.Draw{{Moves: []string{"post.2"}, By: geom.V(-28.575, 0, 0)}}}},
+		{"board over posts", assembly.Step{Action: assembly.ThreadOn, Moves: []string{"shelf"}, Onto: []string{"post.1", "post.2"}, Joints: []string{"shelf-posts"}}},
+		{"board on a rail", assembly.Step{Action: assembly.Place, Moves: []string{"shelf"}, Onto: []string{"post.2"}, Joints: []string{"shelf-rests"}}},
+		{"strap", assembly.Step{Action: assembly.PutStrap, Moves: []string{"shelf.strap-1"}, Onto: []string{"shelf", "post.2"}, Joints: []string{"strap-shelf"}}},
+		{"stand on the floor", assembly.Step{Action: assembly.Place, Moves: []string{"foot"}, Onto: []string{"room"}, Joints: []string{"foot-rest"}}},
+		{"first part", assembly.Step{Action: assembly.Place, Moves: []string{"tee"}}},
+		{"stand up", assembly.Step{Action: assembly.StandUp, Moves: []string{"foot", "post.1", "post.2"}, Onto: []string{"room"}, People: 2}},
+		{"adjust", assembly.Step{Action: assembly.Adjust, Moves: []string{"foot"}, Onto: []string{"post.1"},
+			Motion: []assembly.Move{{Kind: assembly.Turn, Axis: assembly.Axis{Dir: up.Neg()}, ByDeg: -540, AdvanceMM: 1.5 * 25.4 / 14}}}},
+	}
+	var out strings.Builder
+	for _, sys := range []units.System{units.InchSystem, units.MetricSystem} {
+		b := wording.NewBook(sys, parts, joints)
+		for _, s := range steps {
+			fmt.Fprintf(&out, "%s (%s)\n    %s\n", s.name, sys, b.Step(s.step))
+		}
+	}
+	golden(t, "steps.txt", out.String())
+}
+
+func golden(t *testing.T, name, got string) {
+	path := filepath.Join("testdata", name)
+	if *update {
+		require.NoError(t, os.MkdirAll("testdata", 0o777))
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o666))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err, "run with -update to make it")
+	if got != string(want) {
+		require.NoError(t, os.WriteFile(path+".new", []byte(got), 0o666))
+		t.Errorf("%s differs: compare it with %s.new, and accept with -update", path, path)
+	}
+}
+
+// A window in quarters never leaves the window, and says two different numbers.
+func TestTurns(t *testing.T) {
+	for _, tt := range []struct {
+		min, max float64
+		want     string
+	}{
+		{5.246, 8.875, "5 1/4 to 8 3/4 turns"},
+		{5.25, 8.75, "5 1/4 to 8 3/4 turns"},
+		{5, 7.5, "5 to 7 1/2 turns"},
+		{0.5, 1, "1/2 to 1 turns"},
+		{5.1, 5.2, "5.1 to 5.2 turns"},
+		{0.1, 0.6, "1/4 to 1/2 turns"},
+	} {
+		assert.Equal(t, tt.want, wording.Turns(assembly.Window{Min: tt.min, Max: tt.max}))
+	}
+}
+
+// In the finished frame x points right, y to the back wall, z up; a person stands in front and faces the back wall.
+func TestDirection(t *testing.T) {
+	for _, tt := range []struct {
+		d    geom.Vec
+		want string
+	}{
+		{geom.V(0, 0, 1), "up"}, {geom.V(0, 0, -2), "down"}, {geom.V(1, 0, 0), "to the right"}, {geom.V(-1, 0, 0), "to the left"},
+		{geom.V(0, 1, 0), "to the back"}, {geom.V(0, -1, 0), "towards you"}, {geom.V(1, 0, 1), "to the right and up"},
+		{geom.V(0, -1, -1), "towards you and down"},
+		{geom.V(math.Sin(0.05), 0, math.Cos(0.05)), "up"},
+		{geom.V(1, 1, 1), "to the right, to the back and up"},
+	} {
+		assert.Equal(t, tt.want, wording.Direction(tt.d), "%v", tt.d)
+	}
+}
+
+func TestSurface(t *testing.T) {
+	for want, d := range map[string]geom.Vec{
+		"floor": {Z: -1}, "ceiling": {Z: 1}, "left wall": {X: -1}, "right wall": {X: 1}, "back wall": {Y: 1, X: 0.05}, "front wall": {Y: -1},
+	} {
+		assert.Equal(t, want, wording.Surface(d))
+	}
+}
+
+func TestPartName(t *testing.T) {
+	p := assembly.Part{ID: "rail.1", Kind: standard.Pipe, Size: assembly.Sizes{"3/4"}, LengthMM: 470}
+	assert.Equal(t, "3/4 pipe 470 mm", wording.PartName(units.MetricSystem, p))
+	assert.Equal(t, "3/4 pipe 18 1/2 in", wording.PartName(units.InchSystem, p))
+	assert.Equal(t, "3/4 x 3/4 x 1/2 tee", wording.PartName("mm", assembly.Part{Kind: standard.Tee, Size: assembly.Sizes{"3/4", "3/4", "1/2"}}))
+	assert.Equal(t, "board shelf", wording.PartName("mm", assembly.Part{ID: "shelf", Kind: standard.Board}))
+	assert.Equal(t, "1 union half b", wording.PartName("mm", assembly.Part{Kind: standard.Union, Half: "b", Size: assembly.Sizes{"1"}}))
+	for _, k := range standard.Kinds() {
+		assert.NotEmpty(t, wording.PartName("mm", assembly.Part{ID: "x", Kind: k}), "%s", k)
+	}
+}
+
+func TestAnd(t *testing.T) {
+	assert.Equal(t, "", wording.And(nil))
+	assert.Equal(t, "a", wording.And([]string{"a"}))
+	assert.Equal(t, "a, b and c", wording.And([]string{"a", "b", "c"}))
+	assert.Equal(t, "1 screw, 4 screws", wording.Count(1, "screw")+", "+wording.Count(4, "screw"))
+}
+
+// Steps of a plan that is not sound still get words, and never a panic.
+func TestStepUnsound(t *testing.T) {
+	b := wording.NewBook("in", nil, nil)
+	for _, a := range []assembly.Action{
+		assembly.Screw, assembly.JoinUnion, assembly.Fasten, assembly.Place, assembly.PutStrap, assembly.ThreadOn, assembly.StandUp, assembly.Adjust, "dance",
+	} {
+		for _, joints := range [][]string{nil, {"x"}, {"x", "y"}} {
+			for _, moves := range [][]string{nil, {"p"}, {"p", "q"}} {
+				assert.NotEmpty(t, b.Step(assembly.Step{Action: a, Joints: joints, Moves: moves, Repeats: make([]assembly.Repeat, 2)}))
+			}
+		}
+	}
+}
+
+func TestSafety(t *testing.T) {
+	parts, joints := model()
+	all := strings.Join(wording.Safety(assembly.Plan{Parts: parts, Joints: joints}), "\n")
+	for _, words := range []string{"cables, pipes and ducts", "licensed electrician", "dust mask", "above head height", "local building codes", "gloves"} {
+		assert.Contains(t, all, words)
+	}
+	assert.NotContains(t, all, "Spray", "nothing is sprayed")
+	assert.NotContains(t, all, "tipping", "it is fastened to the room")
+
+	parts[3].Finish = "black lacquer"
+	free := strings.Join(wording.Safety(assembly.Plan{Parts: parts[1:5], Joints: nil}), "\n")
+	assert.Contains(t, free, "Spray lacquer")
+	assert.NotContains(t, free, "detector")
+	tall := strings.Join(wording.Safety(assembly.Plan{Parts: parts[3:5]}), "\n")
+	assert.Contains(t, tall, "against tipping")
+}
