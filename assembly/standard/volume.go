@@ -264,12 +264,8 @@ func (s Solid) crossVolume(axis int) float64 {
 // gaussPoint is one node of Gauss-Legendre quadrature on -1..1.
 type gaussPoint struct{ x, w float64 }
 
-// gauss is the rule with six nodes (Abramowitz and Stegun, table 25.4).
-var gauss = []gaussPoint{
-	{-0.932469514203152, 0.171324492379170}, {-0.661209386466265, 0.360761573048139},
-	{-0.238619186083197, 0.467913934572691}, {0.238619186083197, 0.467913934572691},
-	{0.661209386466265, 0.360761573048139}, {0.932469514203152, 0.171324492379170},
-}
+// gauss is the rule with three nodes (Abramowitz and Stegun, table 25.4).
+var gauss = []gaussPoint{{-0.774596669241483, 5. / 9}, {0, 8. / 9}, {0.774596669241483, 5. / 9}}
 
 // on maps a node to an interval.
 func (g gaussPoint) on(a, b float64) (x, w float64) {
@@ -289,7 +285,23 @@ func (s Solid) marks(k int) []float64 {
 		}
 	}
 	m = slices.DeleteFunc(m, func(x float64) bool { return x < lo || x > hi })
-	return sortedMarks(append(m, 0))
+	return finer(sortedMarks(m), (hi-lo)/panels)
+}
+
+// panels is the least number of panels across a body: round silhouettes cross them, and the error falls with their width.
+const panels = 10
+
+// finer divides stretches between marks that are longer than most.
+func finer(marks []float64, most float64) []float64 {
+	out := marks[:1:1]
+	for i := 1; i < len(marks); i++ {
+		a, b := marks[i-1], marks[i]
+		n := math.Max(1, math.Ceil((b-a)/most))
+		for k := 1.0; k <= n; k++ {
+			out = append(out, a+(b-a)*k/n)
+		}
+	}
+	return out
 }
 
 // marks are the extents of one body along coordinate axis k, and its stations when it lies along it.
