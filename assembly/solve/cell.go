@@ -1,0 +1,180 @@
+package solve
+
+import (
+	"sort"
+	"strings"
+
+	"turnwise/assembly/design"
+	"turnwise/assembly/formula"
+)
+
+// cellState is how far the evaluation of a cell is.
+type cellState int8
+
+const (
+	untouched cellState = iota
+	busy
+	done
+	failed
+)
+
+// cell is one value that is evaluated on demand and kept: a given, a coordinate, a surface.
+type cell struct {
+	label string     // for messages: the name it belongs to
+	at    design.Pos // of the key
+	state cellState
+	// hangs are the unknown distances that the value depends on.
+	hangs bits
+	// listed are the unknown distances whose list of cells holds this one.
+	listed bits
+}
+
+// bits is a set of small numbers.
+type bits []uint64
+
+func (b *bits) add(i int) {
+	for len(*b) <= i/64 {
+		*b = append(*b, 0)
+	}
+	(*b)[i/64] |= 1 << (i % 64)
+}
+
+func (b *bits) join(c bits) {
+	for len(*b) < len(c) {
+		*b = append(*b, 0)
+	}
+	for i, w := range c {
+		(*b)[i] |= w
+	}
+}
+
+func (b bits) has(i int) bool { return i/64 < len(b) && b[i/64]&(1<<(i%64)) != 0 }
+
+func (b bits) remove(i int) { b[i/64] &^= 1 << (i % 64) }
+
+func (b bits) isEmpty() bool {
+	for _, w := range b {
+		if w != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// get evaluates a cell once: make computes the value and stores it where the cell lives. Faults are reported here, and
+// whoever hangs on a faulty cell gets ErrSilent.
+func (s *solver) get(c *cell, make func() error) error {
+	switch c.state {
+	case busy:
+		s.circle(c)
+		return formula.ErrSilent
+	case failed:
+		return formula.ErrSilent
+	case untouched:
+		c.state = busy
+		c.hangs = c.hangs[:0]
+		s.stack = append(s.stack, c)
+		err := make()
+		s.stack = s.stack[:len(s.stack)-1]
+		if err != nil {
+			s.errs.formulaFault(err, c.at)
+			c.state = failed
+			return formula.ErrSilent
+		}
+		if c.state == failed { // it was found to be part of a circle
+			return formula.ErrSilent
+		}
+		c.state = done
+		for i, w := range c.hangs {
+			for b := 0; w != 0; b, w = b+1, w>>1 {
+				if w&1 != 0 && !c.listed.has(i*64+b) {
+					c.listed.add(i*64 + b)
+					u := s.unknowns[i*64+b]
+					u.cells = append(u.cells, c)
+				}
+			}
+		}
+	}
+	if len(s.stack) > 0 {
+		s.stack[len(s.stack)-1].hangs.join(c.hangs)
+	}
+	return nil
+}
+
+// circle reports the names that wait for one another, at the key of the one that comes first in the file.
+func (s *solver) circle(c *cell) {
+	from := 0
+	for i, on := range s.stack {
+		if on == c {
+			from = i
+		}
+	}
+	ring := s.stack[from:]
+	first := ring[0].at
+	var names []string
+	for _, on := range ring {
+		if on.at.IsBefore(first) {
+			first = on.at
+		}
+		if len(names) == 0 || names[len(names)-1] != on.label {
+			names = append(names, on.label)
+		}
+		on.state = failed
+	}
+	if len(names) > 1 && names[0] == names[len(names)-1] {
+		names = names[:len(names)-1]
+	}
+	if len(names) == 1 {
+		s.errs.add(first, "%s goes round in a circle: it waits for itself", names[0])
+		return
+	}
+	s.errs.add(first, "%s go round in a circle", strings.Join(startAtFirst(names, ring, first), ", "))
+}
+
+// startAtFirst turns the ring so that it begins with the name whose key comes first in the file.
+func startAtFirst(names []string, ring []*cell, first design.Pos) []string {
+	label := ""
+	for _, c := range ring {
+		if c.at == first {
+			label = c.label
+			break
+		}
+	}
+	for i, n := range names {
+		if n == label {
+			return append(append([]string(nil), names[i:]...), names[:i]...)
+		}
+	}
+	return names
+}
+
+// forget makes every cell that hangs on the unknown be evaluated anew.
+func (u *unknown) forget() {
+	for _, c := range u.cells {
+		c.listed.remove(u.index)
+		if c.state == done {
+			c.state = untouched
+		}
+	}
+	u.cells = u.cells[:0]
+}
+
+// unknown is a distance to be found.
+type unknown struct {
+	index int
+	point *point
+	at    design.Pos // of the "?"
+	value float64    // mm, above zero
+	found bool
+	cells []*cell
+}
+
+// sortedKeys lists the keys of a map in order.
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	return keys
+}

@@ -1,0 +1,522 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"turnwise/assembly/design"
+	"turnwise/assembly/standard"
+)
+
+// MaxRounds is how often fittings and distances are worked out at most, as the format says.
+const MaxRounds = 8
+
+// sameDistance is how little, in mm, an unknown distance may change between two rounds that agree.
+const sameDistance = 1e-6
+
+// changesLength is the least slope of a leg's length, in mm per mm, that counts as a change.
+const changesLength = 1e-6
+
+// evaluateAll works out everything that has a value, so that every fault is reported.
+func (s *solver) evaluateAll() {
+	report := func(err error, at design.Pos) { s.errs.formulaFault(err, at) }
+	for i := range s.t.Givens {
+		_, err := s.given(s.givens[s.t.Givens[i].Name.Text])
+		report(err, s.t.Givens[i].Name.At)
+	}
+	_, err := s.catalogue()
+	report(err, design.Pos{Line: 1, Col: 1})
+	for _, name := range design.SurfaceNames {
+		if f, ok := s.surfaces[name]; ok {
+			_, err := s.surfaceFace(name)
+			report(err, f.at)
+		}
+	}
+	for _, k := range sortedKeys(s.cleats) {
+		_, err := s.cleatAt(s.cleats[k], func(int) (float64, error) { return 0, nil })
+		report(err, s.cleats[k].at)
+	}
+	for _, z := range s.zones {
+		_, err := s.zoneBox(z)
+		report(err, z.at)
+	}
+	s.guess()
+	for _, p := range s.points {
+		_, err := s.place(p)
+		report(err, p.src.Name.At)
+	}
+	for _, b := range s.boards {
+		_, err := s.boardBox(b)
+		report(err, b.src.Name.At)
+	}
+}
+
+// guess starts every unknown distance at the first cut of a run that goes to its point.
+func (s *solver) guess() {
+	set := map[*unknown]bool{}
+	for _, r := range s.runs {
+		points := s.pathPoints(r)
+		for i, p := range points {
+			u := p.gap
+			if u == nil || set[u] || len(r.src.Cuts) == 0 {
+				continue
+			}
+			c := r.src.Cuts[min(max(i-1, 0), len(r.src.Cuts)-1)]
+			switch {
+			case c.Word == design.Close:
+				u.value, set[u] = s.closeNipple(r.size), true
+			case c.Expr != nil:
+				if v, err := s.positive(c.Expr, env{s: s, sc: r.sc}, "a cut"); err == nil {
+					u.value, set[u] = v, true
+				}
+			}
+		}
+	}
+}
+
+// rounds works out network, fittings, lengths and unknown distances until nothing changes.
+func (s *solver) rounds() {
+	last := ""
+	for round := 1; ; round++ {
+		s.net = s.weave()
+		s.choose(s.net)
+		s.cutPipes(s.net)
+		if !s.errs.none() {
+			return
+		}
+		before := s.values()
+		complete := s.findDistances()
+		if !s.errs.none() {
+			return
+		}
+		moved := false
+		for i, u := range s.unknowns {
+			moved = moved || math.Abs(u.value-before[i]) > sameDistance
+		}
+		mark := s.net.mark()
+		if !moved && mark == last || len(s.unknowns) == 0 {
+			if !complete {
+				s.reportOpen()
+			}
+			break
+		}
+		last = mark
+		if round == MaxRounds {
+			s.unsettled()
+			break
+		}
+	}
+	if s.errs.none() {
+		s.reportFaults()
+		s.checkCuts()
+	}
+	if s.errs.none() {
+		s.checkSurfaces()
+	}
+}
+
+func (s *solver) values() []float64 {
+	out := make([]float64, len(s.unknowns))
+	for i, u := range s.unknowns {
+		out[i] = u.value
+	}
+	return out
+}
+
+// mark is what the fittings of a round are, as text, to be compared with the next.
+func (n *network) mark() string {
+	var b strings.Builder
+	for _, o := range n.nodes {
+		fmt.Fprintf(&b, "%s:%s%v;", o.name, o.choice.Fitting.Kind, o.choice.Fitting.Sizes)
+	}
+	return b.String()
+}
+
+// wants is the length that a leg asks for, if all its pipes have a given cut.
+func (l *leg) wants() (float64, bool) {
+	sum := 0.0
+	for _, g := range l.segs {
+		if !g.isGiven() {
+			return 0, false
+		}
+		sum += g.wants()
+	}
+	return sum, true
+}
+
+// findDistances takes the legs whose pipes are all given, in file order, again and again: a leg whose length just one
+// unknown distance changes gives it. It tells whether every distance was found.
+func (s *solver) findDistances() bool {
+	for _, u := range s.unknowns {
+		u.found = false
+	}
+	used := map[*leg]bool{}
+	for progress := true; progress; {
+		progress = false
+		for _, l := range s.net.legs {
+			want, ok := l.wants()
+			if !ok || used[l] {
+				continue
+			}
+			open := s.openIn(l)
+			if len(open) != 1 {
+				continue
+			}
+			if !s.findDistance(l, open[0], want) {
+				return false
+			}
+			open[0].found, used[l], progress = true, true, true
+		}
+	}
+	for _, u := range s.unknowns {
+		if !u.found {
+			return false
+		}
+	}
+	return true
+}
+
+// length is how long a leg is where its points are now.
+func (s *solver) legLength(l *leg) float64 {
+	a, _ := s.place(l.from)
+	b, _ := s.place(l.to)
+	return b.Sub(a).Len()
+}
+
+// openIn lists the unknown distances not yet found that change a leg's length.
+func (s *solver) openIn(l *leg) []*unknown {
+	s.legLength(l)
+	var hangs bits
+	for _, p := range []*point{l.from, l.to} {
+		for i := range p.coord {
+			hangs.join(p.coord[i].hangs)
+		}
+	}
+	var out []*unknown
+	for i, w := range hangs {
+		for b := 0; w != 0; b, w = b+1, w>>1 {
+			if w&1 == 0 {
+				continue
+			}
+			if u := s.unknowns[i*64+b]; !u.found && math.Abs(s.slope(l, u)) > changesLength {
+				out = append(out, u)
+			}
+		}
+	}
+	return out
+}
+
+// set gives an unknown distance a value.
+func (u *unknown) set(v float64) {
+	u.forget()
+	u.value = v
+}
+
+// slopeStep is the half step, in mm, over which slopes are measured.
+const slopeStep = 0.01
+
+// slope is how fast a leg's length changes with an unknown distance.
+func (s *solver) slope(l *leg, u *unknown) float64 {
+	v := u.value
+	u.set(v + slopeStep)
+	hi := s.legLength(l)
+	u.set(v - slopeStep)
+	lo := s.legLength(l)
+	u.set(v)
+	return (hi - lo) / (2 * slopeStep)
+}
+
+// newtonSteps is far more than a length, which is nearly straight in the distance, ever takes.
+const newtonSteps = 60
+
+// findDistance gives an unknown distance the value at which the leg has the length wanted.
+func (s *solver) findDistance(l *leg, u *unknown, want float64) bool {
+	tooShort := func() bool {
+		cuts := 0.0
+		for _, g := range l.segs {
+			for _, p := range g.pipes {
+				cuts += p.length
+			}
+		}
+		s.errs.add(l.cutAt(), "%s less what the fittings take is below zero", s.fraction(cuts)+" "+string(s.t.Units))
+		return false
+	}
+	if want <= 0 {
+		return tooShort()
+	}
+	for try := 0; try < 2; try++ {
+		if s.newton(l, u, want) {
+			if u.value > 0 {
+				return true
+			}
+			u.set(math.Max(-u.value, 1)) // the same length the other way
+			continue
+		}
+		u.set(want)
+	}
+	if s.newton(l, u, want) && u.value > 0 {
+		return true
+	}
+	return tooShort()
+}
+
+func (s *solver) newton(l *leg, u *unknown, want float64) bool {
+	for i := 0; i < newtonSteps; i++ {
+		off := s.legLength(l) - want
+		if math.Abs(off) < 1e-10*math.Max(1, want) {
+			return true
+		}
+		slope := s.slope(l, u)
+		if math.Abs(slope) <= changesLength {
+			return false
+		}
+		next := u.value - off/slope
+		if math.IsNaN(next) || math.Abs(next) > 1e6 {
+			return false
+		}
+		u.set(next)
+	}
+	return math.Abs(s.legLength(l)-want) < sameDistance
+}
+
+// cutAt is the place of the first cut of a leg.
+func (l *leg) cutAt() design.Pos {
+	for _, g := range l.segs {
+		for _, p := range g.pipes {
+			if p.cut != nil {
+				return p.cut.At
+			}
+		}
+	}
+	return l.run.src.PathAt
+}
+
+// reportOpen says of every distance that was not found why.
+func (s *solver) reportOpen() {
+	told := map[*unknown]bool{}
+	for _, l := range s.net.legs {
+		if _, ok := l.wants(); !ok {
+			continue
+		}
+		open := s.openIn(l)
+		if len(open) < 2 || told[open[0]] {
+			continue
+		}
+		names := make([]string, len(open))
+		first := open[0]
+		for i, u := range open {
+			names[i] = u.words()
+			told[u] = true
+			if u.at.IsBefore(first.at) {
+				first = u
+			}
+		}
+		s.errs.add(first.at, "one leg, %s to %s, cannot say both how far %s: give a cut on another run between them, or a number",
+			l.from.id, l.to.id, strings.Join(names, " and how far "))
+	}
+	for _, u := range s.unknowns {
+		if !u.found && !told[u] {
+			s.errs.add(u.at, "nothing says how far %s: give cut on a run between them, or a number", u.words())
+		}
+	}
+}
+
+// words says what an unknown distance is: "b is above a".
+func (u *unknown) words() string {
+	src := u.point.src
+	way := "from"
+	for _, c := range src.Changes {
+		if !c.Unknown {
+			continue
+		}
+		if c.Op == design.Toward {
+			return fmt.Sprintf("%s is from %s toward %s", u.point.id, src.From.Text, c.To.Text)
+		}
+		way = [3][2]string{{"to the right of", "to the left of"}, {"out from", "back from"}, {"above", "below"}}[c.Axis.Index()][bit(c.Minus)]
+	}
+	return fmt.Sprintf("%s is %s %s", u.point.id, way, src.From.Text)
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// unsettled is a design whose fittings change one another for ever.
+func (s *solver) unsettled() {
+	s.errs.add(s.unknowns[0].at, "after %d rounds the fittings still change with the distances: give a number in place of a ?", MaxRounds)
+}
+
+// reportFaults puts points without a fitting among the errors.
+func (s *solver) reportFaults() {
+	for _, n := range s.net.nodes {
+		if n.fault == nil {
+			continue
+		}
+		at := n.points[0].src.Name.At
+		if n.ask != nil {
+			at = n.ask.src.At
+		}
+		s.errs.add(at, "%s", n.fault.Error())
+	}
+}
+
+// checkCuts compares the given cuts with the distances, and shares out the rest.
+func (s *solver) checkCuts() {
+	for _, l := range s.net.legs {
+		for _, g := range l.segs {
+			if off := g.wants() - g.dist; g.isGiven() && math.Abs(off) > Agreement {
+				s.twoAnswers(g, off)
+				continue
+			}
+			g.share()
+			for _, p := range g.pipes {
+				if p.length <= 0 {
+					s.errs.add(l.run.src.PathAt, "%s", s.tooShort(p))
+				}
+			}
+		}
+	}
+}
+
+// tooShort says that a pipe cannot be had.
+func (s *solver) tooShort(p *pipe) string {
+	return fmt.Sprintf("%s would be %s in; the shortest %s pipe with two threads (close nipple) is %s", p.label(), s.num(p.length), p.size,
+		s.fraction(s.closeNipple(p.size)))
+}
+
+// label is the pipe as messages call it: by its run, if that has no other.
+func (p *pipe) label() string {
+	if len(p.seg.leg.run.pipes()) == 1 {
+		return p.seg.leg.run.id
+	}
+	return p.id
+}
+
+// twoAnswers reports a segment whose given pipes do not fill it.
+func (s *solver) twoAnswers(g *segment, off float64) {
+	if len(g.pipes) == 0 {
+		s.errs.add(g.leg.run.src.PathAt, "%s: %s and %s are %s apart, the street elbow between them asks for %s; give the distance as ?",
+			g.leg.run.id, g.a.name, g.b.name, s.length(g.dist), s.length(g.wants()))
+		return
+	}
+	p := g.pipes[0]
+	said, left := 0.0, 0.0
+	for _, q := range g.pipes {
+		said += q.length
+	}
+	left = said - off
+	at := g.leg.run.src.PathAt
+	if p.cut != nil {
+		at = p.cut.At
+	}
+	if s.hangs(g.leg.from) || s.hangs(g.leg.to) {
+		s.errs.add(at, "%s: %s do not close: cut says %s, %s is left", p.label(), strings.Join(s.net.ring(g), ", "), s.num(said), s.num(left))
+		return
+	}
+	s.errs.add(at, "two answers for %s: the points ask for %s, cut says %s", p.label(), s.num(left), s.num(said))
+}
+
+func (s *solver) hangs(p *point) bool {
+	for i := range p.coord {
+		if !p.coord[i].hangs.isEmpty() {
+			return true
+		}
+	}
+	return false
+}
+
+// ring names the nodes from one end of a segment to the other the shortest other way round, both ends included.
+func (n *network) ring(g *segment) []string {
+	from := map[*node]*node{g.a: g.a}
+	queue := []*node{g.a}
+	for len(queue) > 0 && from[g.b] == nil {
+		at := queue[0]
+		queue = queue[1:]
+		for _, ln := range at.lines {
+			next := ln.seg.b
+			if ln.isEnd {
+				next = ln.seg.a
+			}
+			if ln.seg != g && from[next] == nil {
+				from[next] = at
+				queue = append(queue, next)
+			}
+		}
+	}
+	if from[g.b] == nil {
+		return []string{g.a.name, g.b.name}
+	}
+	var back []string
+	for at := g.b; at != g.a; at = from[at] {
+		back = append(back, at.name)
+	}
+	out := []string{g.a.name}
+	for i := len(back) - 1; i >= 0; i-- {
+		out = append(out, back[i])
+	}
+	return out
+}
+
+// kindIsFoot tells whether a part stands under a pipe.
+func kindIsFoot(k standard.Kind) bool {
+	switch k {
+	case standard.Flange, standard.Glide, standard.Caster, standard.Cap, standard.Pad:
+		return true
+	}
+	return false
+}
+
+// checkSurfaces reports points that lie off the surface they are said to be on.
+func (s *solver) checkSurfaces() {
+	for _, p := range s.points {
+		at, err := s.place(p)
+		if err != nil {
+			continue
+		}
+		for i := range p.coord {
+			if on := p.coord[i].on; on != nil {
+				s.checkSurface(p, on, coords(at))
+			}
+		}
+	}
+}
+
+func (s *solver) checkSurface(p *point, on *contact, at [3]float64) {
+	box := everywhere()
+	switch {
+	case on.cleat != nil:
+		box, _ = s.cleatRange(on.cleat)
+	case on.board != nil:
+		box, _ = s.boardBox(on.board)
+	case on.zone != nil:
+		box, _ = s.zoneBox(on.zone)
+	}
+	lo, hi := coords(box.Min), coords(box.Max)
+	for i := range at {
+		if i != on.axis && (at[i] < lo[i]-Agreement || at[i] > hi[i]+Agreement) {
+			s.errs.add(p.src.Name.At, "%s: %s reaches %s %s to %s, the point is at %s %s", p.id, on.name(), design.Axes[i],
+				s.num(lo[i]), s.num(hi[i]), design.Axes[i], s.num(at[i]))
+		}
+	}
+	if on.surface == "" {
+		return
+	}
+	for _, z := range s.zones {
+		if z.src.Kind.Text != design.Opening || z.src.Surface.Text != on.surface {
+			continue
+		}
+		box, _ := s.zoneBox(z)
+		lo, hi := coords(box.Min), coords(box.Max)
+		in := true
+		for i := range at {
+			in = in && (i == on.axis || at[i] > lo[i]+Agreement && at[i] < hi[i]-Agreement)
+		}
+		if in {
+			s.errs.add(p.src.Name.At, "%s is in the opening %s", p.id, z.src.Name.Text)
+		}
+	}
+}

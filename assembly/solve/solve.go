@@ -1,0 +1,113 @@
+// Package solve turns a design tree into an assembly: every part in its finished place, every joint, cut lengths with
+// their sums, and what the builder must know of them.
+//
+//	a, errs := solve.Solve(tree)
+//
+// # The way
+//
+//  1. Groups are expanded into copies (scope.go). A copy is its drawn group moved or mirrored along the axes.
+//  2. Givens, surfaces, boards and points are evaluated on demand, each coordinate a cell of its own, so that order in
+//     the file does not matter and circles are found (cell.go, env.go, place.go).
+//  3. Legs and the points on them make a network of nodes and segments; package joinery chooses the fitting of every
+//     node (network.go), and what it takes off gives the pipes (lengths.go).
+//  4. Where distances are asked for by "?", steps 2 and 3 repeat, round after round, until nothing changes (rounds.go).
+//  5. Parts, poses and joints are laid down in the finished frame (build.go, wood.go, room.go), and each pipe is tried
+//     at the nearest stock length by moving what hangs on it (stock.go).
+//
+// # Axes
+//
+// Everything up to step 4 is in the axes of the design: x from the left, y out from the back, z up, which is
+// left-handed. The finished frame is right-handed: finished is the one function that turns y round.
+package solve
+
+import (
+	"turnwise/assembly"
+	"turnwise/assembly/design"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+	"turnwise/geom"
+)
+
+// Agreement is how far two given lengths may differ and still be one: 1/64 in, as the design format promises.
+const Agreement = float64(units.Inch) / 64
+
+// Solve works a design out. Faults of the file come back as errors, in file order, and then there is no assembly. What
+// the builder must know of a design that can be computed is in the assembly's findings.
+func Solve(t *design.Tree) (*assembly.Assembly, design.Errors) {
+	s := newSolver(t)
+	s.expand()
+	if s.errs.none() {
+		s.evaluateAll()
+	}
+	if s.errs.none() {
+		s.rounds()
+	}
+	if !s.errs.none() {
+		return nil, s.errs.sorted()
+	}
+	a := s.build()
+	if !s.errs.none() {
+		return nil, s.errs.sorted()
+	}
+	return a, nil
+}
+
+// solver holds one design while it is worked out.
+type solver struct {
+	t    *design.Tree
+	errs errorList
+
+	root     *scope
+	scopes   []*scope
+	points   []*point
+	boards   []*board
+	runs     []*run
+	fittings []*ask
+	unknowns []*unknown
+
+	givens   map[string]*given
+	surfaces map[string]*surface
+	cleats   map[string]*cleat
+	zones    []*zone
+	cat      *catalogueCell
+	sets     int // copies, points, boards and runs made so far
+
+	stack []*cell // what is being evaluated, outermost first
+
+	net *network
+
+	out         *assembly.Assembly
+	findings    []placed
+	straps      map[string]int
+	jointIDs    map[string]bool
+	boredBoards []*board
+	partOf      map[string]int // index in out.Parts by id
+	assumed     map[string]bool
+	surfaceUse  map[string]bool // names of surfaces and cleats that the file uses
+}
+
+func newSolver(t *design.Tree) *solver {
+	s := &solver{
+		t: t, errs: errorList{file: t.File, seen: map[design.Error]bool{}},
+		givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
+		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{},
+	}
+	s.cat = &catalogueCell{cell: cell{label: "parts"}}
+	return s
+}
+
+// finished takes a point or direction of the design's left-handed axes to the right-handed finished frame, and back.
+func finished(v geom.Vec) geom.Vec { return geom.V(v.X, -v.Y, v.Z) }
+
+// finishedBox does the same with a box.
+func finishedBox(b geom.Box) geom.Box {
+	return geom.Box{Min: geom.V(b.Min.X, -b.Max.Y, b.Min.Z), Max: geom.V(b.Max.X, -b.Min.Y, b.Max.Z)}
+}
+
+// sizeOf is a size by its reference, or the design's main one.
+func (s *solver) sizeOf(r *design.SizeRef) standard.Size {
+	if r != nil {
+		return r.Size
+	}
+	return s.t.Pipe.Size
+}

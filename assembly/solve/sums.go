@@ -1,0 +1,209 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+)
+
+// sumDecimals are the decimals of written-out sums: one more than a saw can follow, so that the sum comes out.
+const sumInchDecimals = 3
+
+// sumNum writes a length in a written-out sum.
+func (s *solver) sumNum(mm float64) string {
+	if s.t.Units == units.MetricSystem {
+		return trimNumber(mm, sumInchDecimals-1)
+	}
+	return trimNumber(units.Length(mm).Inches(), sumInchDecimals)
+}
+
+// sums tells how the length of every pipe came about, marks stock pipes, and finds what stock lengths would move.
+func (s *solver) sums() {
+	shifter := s.newShifter()
+	for _, l := range s.net.legs {
+		for _, g := range l.segs {
+			for i, p := range g.pipes {
+				sum := assembly.PipeSum{Part: p.id, Formula: s.formula(g, i), At: s.at(l.run.src.PathAt)}
+				sum.Stock = shifter.stock(p)
+				if sum.Stock != nil && math.Abs(sum.Stock.LengthMM-p.length) <= stockAgreement {
+					s.part(p.id).Stock = true
+				}
+				s.out.Pipes = append(s.out.Pipes, sum)
+				if h, ok := s.loopHint(g, p); ok {
+					s.out.LoopHints = append(s.out.LoopHints, h)
+				}
+			}
+		}
+	}
+}
+
+// formula writes out how the length of the i-th pipe of a segment came about.
+func (s *solver) formula(g *segment, i int) string {
+	p := g.pipes[i]
+	end := " = " + s.sumNum(p.length) + " " + string(s.t.Units)
+	switch {
+	case p.cut != nil && p.cut.Word == "close":
+		return "close nipple" + end
+	case p.given:
+		return "as given" + end
+	}
+	terms := newTerms(s)
+	if len(g.parts) > 0 && g.isFree() {
+		s.middleTerms(g, i, terms)
+	} else {
+		s.shareTerms(g, p, terms)
+	}
+	return terms.String() + end
+}
+
+// terms is a sum in the making.
+type terms struct {
+	s *solver
+	b strings.Builder
+}
+
+func newTerms(s *solver) *terms { return &terms{s: s} }
+
+// less takes a length off; what is below zero is added.
+func (t *terms) less(mm float64, what string) {
+	sign := " - "
+	if mm < 0 {
+		sign, mm = " + ", -mm
+	}
+	fmt.Fprintf(&t.b, "%s%s (%s)", sign, t.s.sumNum(mm), what)
+}
+
+func (t *terms) String() string { return t.b.String() }
+
+// shareTerms: the distance less all that is taken off, shared by the pipes that are cut to what is left.
+func (s *solver) shareTerms(g *segment, p *pipe, t *terms) {
+	rest := 0
+	for _, q := range g.pipes {
+		if !q.given {
+			rest++
+		}
+	}
+	if rest > 1 {
+		t.b.WriteString("(")
+	}
+	t.b.WriteString(s.sumNum(g.dist))
+	s.lessEnd(g.a, g.useA.TakeoutMM, t)
+	for _, q := range g.parts {
+		t.less(q.takeoff(), string(q.kind)+" "+q.id)
+	}
+	for _, q := range g.pipes {
+		if q != p && q.given {
+			t.less(q.length, q.id)
+		}
+	}
+	s.lessEnd(g.b, g.useB.TakeoutMM, t)
+	if g.clearance > 0 {
+		t.less(g.clearance, "clearance")
+	}
+	if rest > 1 {
+		fmt.Fprintf(&t.b, ") / %d", rest)
+	}
+}
+
+// lessEnd takes off what the fitting at a node takes.
+func (s *solver) lessEnd(n *node, takeout float64, t *terms) {
+	kind := string(n.choice.Fitting.Kind)
+	if n.choice.None || n.choice.Fitting.Kind == standard.Cap && takeout == 0 {
+		return
+	}
+	t.less(takeout, kind+" "+n.name)
+}
+
+// middleTerms: the distance between the middles of two neighbours less what they take off.
+func (s *solver) middleTerms(g *segment, i int, t *terms) {
+	k := i
+	if g.useA.Street {
+		k++
+	}
+	from, to := 0.0, g.dist
+	if k > 0 {
+		from = g.parts[k-1].offset
+	}
+	if k < len(g.parts) {
+		to = g.parts[k].offset
+	}
+	t.b.WriteString(s.sumNum(to - from))
+	if k > 0 {
+		ends := inlineEnds(g.parts[k-1].fitting)
+		t.less(ends[1].TakeoutMM(), string(g.parts[k-1].kind)+" "+g.parts[k-1].id)
+	} else {
+		s.lessEnd(g.a, g.useA.TakeoutMM, t)
+	}
+	if k < len(g.parts) {
+		ends := inlineEnds(g.parts[k].fitting)
+		t.less(ends[0].TakeoutMM(), string(g.parts[k].kind)+" "+g.parts[k].id)
+		return
+	}
+	s.lessEnd(g.b, g.useB.TakeoutMM, t)
+	if g.clearance > 0 {
+		t.less(g.clearance, "clearance")
+	}
+}
+
+// loopHint is the line of the design to change so that a union divides a pipe.
+func (s *solver) loopHint(g *segment, p *pipe) (assembly.LoopHint, bool) {
+	l := g.leg
+	r := l.run
+	if len(g.parts) > 0 || len(g.pipes) != 1 {
+		return assembly.LoopHint{}, false
+	}
+	for _, c := range r.src.Cuts {
+		if c.Word != "rest" {
+			return assembly.LoopHint{}, false
+		}
+	}
+	if len(r.src.Cuts) > 1 {
+		return assembly.LoopHint{}, false
+	}
+	at := r.src.Path[l.toItem].Name.At
+	if at.Line < 1 || at.Line > len(s.t.Lines) {
+		return assembly.LoopHint{}, false
+	}
+	insert := ""
+	if g.a != l.a {
+		n, ok := s.nameFrom(r.sc, g.a)
+		if !ok {
+			return assembly.LoopHint{}, false
+		}
+		insert += n + " to "
+	}
+	insert += "union to "
+	if g.b != l.b {
+		n, ok := s.nameFrom(r.sc, g.b)
+		if !ok {
+			return assembly.LoopHint{}, false
+		}
+		insert += n + " to "
+	}
+	old := s.t.Lines[at.Line-1]
+	runes := []rune(old)
+	if at.Col-1 > len(runes) {
+		return assembly.LoopHint{}, false
+	}
+	edited := string(runes[:at.Col-1]) + insert + string(runes[at.Col-1:])
+	return assembly.LoopHint{Part: p.id, Edit: assembly.Edit{Line: at.Line, Old: old, New: edited}, At: s.at(at)}, true
+}
+
+// nameFrom is a name for a node's place that means it when written inside a scope.
+func (s *solver) nameFrom(sc *scope, n *node) (string, bool) {
+	for _, p := range n.points {
+		for _, name := range []string{p.src.Name.Text, p.id} {
+			if t, ok := s.find(sc, name); ok && t.point == p {
+				if name == p.id && sc.path != "" && p.sc != sc { // it would mean one copy from inside all of them
+					continue
+				}
+				return name, true
+			}
+		}
+	}
+	return "", false
+}

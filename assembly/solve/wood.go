@@ -1,0 +1,293 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+
+	"turnwise/assembly"
+	"turnwise/assembly/design"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/woodwork"
+	"turnwise/geom"
+)
+
+// defaultWood is what boards are of when the design does not say.
+const defaultWood = "pine"
+
+// kgPerMM3 turns a density in kg/m3 into kg/mm3.
+const kgPerMM3 = 1e-9
+
+// layBoards puts down the boards, not yet carved.
+func (s *solver) layBoards() {
+	for _, b := range s.boards {
+		box, _ := s.boardBox(b)
+		box = finishedBox(box)
+		wood := b.src.Wood.Text
+		if wood == "" {
+			wood = defaultWood
+		}
+		if b.src.Treated {
+			wood = "treated " + wood
+		}
+		s.add(assembly.Part{
+			ID: b.id, Kind: standard.Board, Pose: geom.At(box.Min), Material: wood, Size: assembly.Sizes{},
+			Boxes: []geom.Box{{Max: box.Size()}}, Dims: standard.Dims{},
+		})
+	}
+}
+
+// woodMass is the mass of so much of a wood.
+func woodMass(material string, volumeMM3 float64) float64 {
+	if t := "treated "; len(material) > len(t) && material[:len(t)] == t {
+		material = material[len(t):]
+	}
+	w, err := standard.Wood(material)
+	if err != nil {
+		if w, err = standard.Wood(defaultWood); err != nil {
+			return 0
+		}
+	}
+	return w.DensityKGM3.Mid() * kgPerMM3 * volumeMM3
+}
+
+// bar is a round body that may meet a board.
+type bar struct {
+	woodwork.Bar
+	part string
+	pipe bool
+	box  geom.Box
+}
+
+// bars lists pipes, and the collars of fittings, as round bodies.
+func (s *solver) bars() []bar {
+	var out []bar
+	add := func(id string, isPipe bool, a, b geom.Vec, r float64) {
+		if r > 0 {
+			box := geom.BoxOf(a, b).Grow(r)
+			out = append(out, bar{woodwork.Bar{A: a, B: b, Radius: r}, id, isPipe, box})
+		}
+	}
+	for i := range s.out.Parts {
+		p := &s.out.Parts[i]
+		switch p.Kind {
+		case standard.Pipe:
+			add(p.ID, true, p.Ports[0].At, p.Ports[1].At, p.Dims.MM(standard.DimOD, "")/2)
+		case standard.Coupling, standard.Reducer, standard.RightLeft, standard.LongScrew:
+			r := max(p.Dims.MM(standard.DimBandOD, "a"), p.Dims.MM(standard.DimBandOD, "b"))
+			add(p.ID, false, p.Ports[0].At, p.Ports[1].At, r/2)
+		case standard.Board, standard.Cleat, standard.Room, standard.Flange, standard.Glide, standard.Caster, standard.Pad, standard.Strap:
+		case standard.Cap:
+			add(p.ID, false, p.Pose.Origin, p.Pose.Apply(geom.V(0, 0, p.Dims.MM(standard.DimHeight, ""))), p.Dims.MM(standard.DimBandOD, "a")/2)
+		case standard.Union: // the nut is the widest of it
+			add(p.ID, false, p.Ports[0].At, p.Ports[1].At, p.Dims.MM(standard.DimAcross, "")/2)
+		default:
+			for _, q := range p.Ports {
+				add(p.ID, false, p.Pose.Origin, q.At, p.Dims.MM(standard.DimBandOD, q.Name)/2)
+			}
+		}
+	}
+	return out
+}
+
+// deepPocket is the share of a board's thickness beyond which a pocket is a stop, as the format says.
+const deepPocket = 0.5
+
+// carveBoards cuts holes, notches and pockets, and joins each board to what it lies on and what passes through it.
+func (s *solver) carveBoards() {
+	bars := s.bars()
+	for _, b := range s.boards {
+		s.checkLies(b)
+		box, _ := s.boardBox(b)
+		box = finishedBox(box)
+		near := make([]bar, 0, 8)
+		plain := make([]woodwork.Bar, 0, 8)
+		for _, r := range bars {
+			if r.box.Overlaps(box.Grow(woodwork.Touch + LieAgreement)) {
+				near = append(near, r)
+				plain = append(plain, r.Bar)
+			}
+		}
+		c := woodwork.Carve(box, plain)
+		p := s.part(b.id)
+		p.Boxes, p.Holes = p.Boxes[:0], p.Holes[:0]
+		for _, m := range c.Boxes {
+			p.Boxes = append(p.Boxes, geom.Box{Min: m.Min.Sub(box.Min), Max: m.Max.Sub(box.Min)})
+		}
+		for _, h := range c.Holes {
+			h.At = h.At.Sub(box.Min)
+			p.Holes = append(p.Holes, h)
+		}
+		p.MassKG = woodMass(p.Material, c.Volume())
+		s.joinBoard(b, box, near, c)
+		s.layOnOthers(b, box)
+	}
+}
+
+// joinBoard makes the joints of a board with pipes and collars.
+func (s *solver) joinBoard(b *board, box geom.Box, near []bar, c woodwork.Carved) {
+	done := map[string]bool{}
+	for i, r := range near {
+		switch c.Met[i] {
+		case woodwork.Through:
+			if r.pipe {
+				s.join(assembly.Joint{Kind: assembly.Bored, A: assembly.End{Part: b.id}, B: assembly.End{Part: r.part}})
+				s.boredBoards = append(s.boredBoards, b)
+			}
+		case woodwork.Dents:
+			if thick := thinnest(box); c.Deep[i] > deepPocket*thick {
+				s.tell(findingAt{assembly.Stop, "POCKET", b.src.Name.At}, []string{b.id, r.part}, map[string]float64{"depth_mm": c.Deep[i]},
+					"%s: the pocket for %s would be %s deep, the board is %s thick; raise the board, or move %s",
+					b.id, r.part, s.length(c.Deep[i]), s.length(thick), r.part)
+			}
+		case woodwork.Within:
+			s.tell(findingAt{assembly.Stop, "CROSSING", b.src.Name.At}, []string{b.id, r.part}, nil,
+				"%s runs inside the board %s; move one of them", r.part, b.id)
+		}
+	}
+	for i, r := range near {
+		if c.Met[i] != woodwork.Clear || done[r.part] || !liesOn(box, r) {
+			continue
+		}
+		done[r.part] = true
+		s.join(assembly.Joint{Kind: assembly.Rest, A: assembly.End{Part: b.id}, B: assembly.End{Part: r.part}})
+		if r.pipe {
+			s.strap(b, box, r)
+		}
+	}
+}
+
+func thinnest(b geom.Box) float64 {
+	d := b.Size()
+	return min(d.X, d.Y, d.Z)
+}
+
+// topOfBar is the highest point of a bar.
+func topOfBar(r bar) float64 {
+	d := r.B.Sub(r.A).Unit()
+	side := 1 - d.Z*d.Z
+	if side < 1e-12 {
+		side = 0
+	}
+	return max(r.A.Z, r.B.Z) + r.Radius*math.Sqrt(side)
+}
+
+// liesOn tells whether a board lies on a bar: its top is at the underside, and some of it is below the board.
+func liesOn(box geom.Box, r bar) bool {
+	if d := topOfBar(r) - box.Min.Z; d < -LieAgreement || d > LieAgreement {
+		return false
+	}
+	_, _, ok := clip(r.A, r.B, geom.Box{
+		Min: geom.V(box.Min.X, box.Min.Y, box.Min.Z-1e6), Max: geom.V(box.Max.X, box.Max.Y, box.Max.Z+1e6),
+	})
+	return ok
+}
+
+// strap puts the straps of a board round one pipe that it lies on, evenly along the stretch under the board.
+func (s *solver) strap(b *board, box geom.Box, r bar) {
+	if b.src.Straps == 0 {
+		return
+	}
+	p := s.part(r.part)
+	cat, _ := s.catalogue()
+	f, err := cat.StrapOver(p.Size[0])
+	if err != nil {
+		s.errs.add(b.src.StrapsAt, "%s", err)
+		return
+	}
+	from, to, _ := clip(r.A, r.B, geom.Box{Min: geom.V(box.Min.X, box.Min.Y, -1e9), Max: geom.V(box.Max.X, box.Max.Y, 1e9)})
+	if to.Sub(from).Len() < float64(b.src.Straps)*f.Dims.MM(standard.DimBandWidth, "") {
+		return
+	}
+	pipe := p.Pose.Z
+	for i := 0; i < b.src.Straps; i++ {
+		s.straps[b.id]++
+		at := from.Lerp(to, (2*float64(i)+1)/(2*float64(b.src.Straps)))
+		id := fmt.Sprintf("%s.strap-%d", b.id, s.straps[b.id])
+		s.add(s.partOfFitting(id, f, geom.Facing(at, pipe, geom.AxisZ)))
+		s.join(assembly.Joint{Kind: assembly.StrapOn, A: assembly.End{Part: id}, B: assembly.End{Part: b.id}})
+		s.join(assembly.Joint{Kind: assembly.StrapOn, A: assembly.End{Part: id}, B: assembly.End{Part: r.part}})
+	}
+}
+
+// layOnOthers joins a board to the boards, cleats and floor that it lies on.
+func (s *solver) layOnOthers(b *board, box geom.Box) {
+	onTop := func(id string, under geom.Box) {
+		d := box.Min.Z - under.Max.Z
+		in := box.Intersect(geom.Box{Min: geom.V(under.Min.X, under.Min.Y, box.Min.Z), Max: geom.V(under.Max.X, under.Max.Y, box.Max.Z)})
+		if d >= -LieAgreement && d <= LieAgreement && in.Volume() > 0 {
+			s.join(assembly.Joint{Kind: assembly.Rest, A: assembly.End{Part: b.id}, B: assembly.End{Part: id}})
+		}
+	}
+	for _, o := range s.boards {
+		if o != b {
+			other, _ := s.boardBox(o)
+			onTop(o.id, finishedBox(other))
+		}
+	}
+	for _, k := range sortedKeys(s.cleats) {
+		for _, m := range s.part(k).Boxes {
+			onTop(k, geom.Box{Min: m.Min.Add(s.part(k).Pose.Origin), Max: m.Max.Add(s.part(k).Pose.Origin)})
+		}
+	}
+	for _, z := range s.zones {
+		if z.src.Kind.Text == design.Obstacle {
+			zb, _ := s.zoneBox(z)
+			onTop(roomID, finishedBox(zb))
+		}
+	}
+	floor := s.surfaces["floor"].face
+	for _, c := range []geom.Vec{box.Centre(), box.Min, box.Max} {
+		if d := box.Min.Z - floor.At(finished(c)); d >= -LieAgreement && d <= LieAgreement {
+			s.join(assembly.Joint{Kind: assembly.Rest, A: assembly.End{Part: b.id}, B: assembly.End{Part: roomID}})
+			return
+		}
+	}
+}
+
+// checkLies compares a board's given height with what it is said to lie on.
+func (s *solver) checkLies(b *board) {
+	if b.src.Low[2].Unknown || len(b.src.LiesOn) == 0 {
+		return
+	}
+	box, _ := s.boardBox(b)
+	for _, n := range b.src.LiesOn {
+		z, err := s.topOf(b, n, geom.Box{Min: geom.V(box.Min.X, box.Min.Y, -1e9), Max: geom.V(box.Max.X, box.Max.Y, 1e9)})
+		if err != nil {
+			s.errs.formulaFault(err, n.At)
+			continue
+		}
+		switch d := box.Min.Z - z; {
+		case d > LieAgreement:
+			s.errs.add(n.At, "%s is %s lower than %s", n.Text, s.fraction(d)+" "+string(s.t.Units), b.id)
+		case d < -LieAgreement:
+			s.errs.add(n.At, "%s is %s higher than the underside of %s", n.Text, s.fraction(-d)+" "+string(s.t.Units), b.id)
+		}
+	}
+}
+
+// layCleats puts down the cleats; on a leaning wall one is a stack of boxes.
+func (s *solver) layCleats() {
+	for i := range s.t.Cleats {
+		c := s.cleats[s.t.Cleats[i].Name.Text]
+		extent, _ := s.cleatRange(c)
+		boxes := s.strip(s.surfaces[c.src.On.Text], extent, c.thick, nil)
+		hull, volume := geom.EmptyBox(), 0.0
+		for _, b := range boxes {
+			hull = hull.Union(b)
+			volume += b.Volume()
+		}
+		wood := c.src.Material.Text
+		if wood == "" {
+			wood = defaultWood
+		}
+		p := assembly.Part{
+			ID: c.src.Name.Text, Kind: standard.Cleat, Pose: geom.At(hull.Min), Material: wood, Size: assembly.Sizes{},
+			MassKG: woodMass(wood, volume), Dims: standard.Dims{},
+		}
+		for _, b := range boxes {
+			p.Boxes = append(p.Boxes, geom.Box{Min: b.Min.Sub(hull.Min), Max: b.Max.Sub(hull.Min)})
+		}
+		s.add(p)
+		s.join(assembly.Joint{Kind: assembly.Face, A: assembly.End{Part: p.ID}, B: assembly.End{Part: roomID}})
+	}
+}
