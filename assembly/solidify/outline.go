@@ -21,7 +21,7 @@ const (
 
 // Outline returns tubes and boxes, in the part frame, that hold all the material of a part and little more: bores are
 // kept, so that a pipe may enter; tapered walls are off by at most taperStepMM, hexagons and squares are as round as
-// their corners reach.
+// their corners reach. Where the thread of a reducing elbow runs on into its bend, the outline of the bend stays closed.
 func Outline(p assembly.Part) (assembly.Outline, error) {
 	if isBoxes(p.Kind) {
 		return woodOutline(p.Boxes, p.Holes), nil
@@ -142,7 +142,9 @@ func boreOf(arc standard.Primitive, cuts []standard.Primitive) float64 {
 }
 
 // arcTubes lays straight tubes along the chords of a bend. They are wider than the bend by the height of the arc over
-// its chord, narrower in the bore by as much, and so long that they meet on the outer side.
+// its chord, narrower in the bore by as much, and so long that they meet on the outer side. At the bend's two ends
+// they stop short, so that nothing reaches out of the bend into a leg where a pipe may stand; a cuff in line with the
+// leg holds what is left open there.
 func arcTubes(p standard.Primitive, bore float64) []assembly.Tube {
 	n := int(math.Ceil(p.TurnDeg/arcStepDeg - sameMM))
 	step := p.TurnDeg / float64(n)
@@ -153,10 +155,26 @@ func arcTubes(p standard.Primitive, bore float64) []assembly.Tube {
 		a, _ := arcPoint(p, float64(i)*step)
 		b, _ := arcPoint(p, float64(i+1)*step)
 		dir := b.Sub(a).Unit()
-		out = append(out, assembly.Tube{
-			At: a.Sub(dir.Mul(over)), Dir: dir, Length: b.Sub(a).Len() + 2*over,
-			Radius: p.Radius + sagitta, Bore: max(0, bore-sagitta),
-		})
+		from, to := -over, b.Sub(a).Len()+over
+		if i == 0 {
+			from = over
+		}
+		if i == n-1 {
+			to -= 2 * over
+		}
+		if to > from {
+			out = append(out, assembly.Tube{
+				At: a.Add(dir.Mul(from)), Dir: dir, Length: to - from, Radius: p.Radius + sagitta, Bore: max(0, bore-sagitta),
+			})
+		}
+	}
+	length := 2 * over / cos
+	lift := (p.BendRadius + bore) * (1 - math.Sqrt(max(0, 1-math.Pow(length/(p.BendRadius+bore), 2))))
+	// what lies open inside the middle line falls short of the leg's own line by at most this
+	dip := p.BendRadius * (1 - math.Sqrt(max(0, 1-math.Pow(1.1*over/cos/p.BendRadius, 2))))
+	end, out1 := arcPoint(p, p.TurnDeg)
+	for _, l := range []line{{vec(p.At), vec(p.Dir)}, {end, out1.Neg()}} {
+		out = append(out, assembly.Tube{At: l.at, Dir: l.dir, Length: length, Radius: p.Radius + dip, Bore: max(0, bore-lift)})
 	}
 	return out
 }

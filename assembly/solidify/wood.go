@@ -9,9 +9,11 @@ import (
 
 // Round holes in outlines made of boxes.
 const (
-	// strips is how many strips a hole takes on each side of its middle. Wood left between the strips' corners and the
-	// circle reaches less than R/strips into it: 1.5 mm in a hole for 3/4 in pipe, which is bored 1.6 mm too wide.
-	strips = 12
+	// holeReachMM is how far corners of wood between strips may reach into a hole: half of the 1/16 in that a hole is
+	// bored wider than its pipe all round (common practice, no source).
+	holeReachMM = 0.8
+	// strapReachMM is the same within a strap, which lies on its pipe.
+	strapReachMM = 0.4
 	// leanSlices is how many layers a hole that leans takes through the board.
 	leanSlices = 6
 	// uprightSine is the lean, as a sine, up to which a hole counts as square to the board: 0.01 mm over 20 mm.
@@ -126,10 +128,10 @@ func layerStrips(h assembly.Hole, k int, z0, z1 float64) []geom.Box {
 	u, v := (k+1)%3, (k+2)%3
 	ku := axisOf(k)
 	mid := h.At.Add(h.Dir.Mul(((z0+z1)/2 - h.At.Dot(ku)) / h.Dir.Dot(ku)))
-	r := h.Diameter / 2
+	edges := stripEdges(h.Diameter/2, holeReachMM)
 	var out []geom.Box
-	for i := -strips; i < strips; i++ {
-		u0, u1 := mid.Dot(axisOf(u))+r*squareStep(i), mid.Dot(axisOf(u))+r*squareStep(i+1)
+	for i := 1; i < len(edges); i++ {
+		u0, u1 := mid.Dot(axisOf(u))+edges[i-1], mid.Dot(axisOf(u))+edges[i]
 		lo, hi := math.Inf(-1), math.Inf(1)
 		for _, uu := range []float64{u0, u1} {
 			for _, zz := range []float64{z0, z1} {
@@ -145,9 +147,15 @@ func layerStrips(h assembly.Hole, k int, z0, z1 float64) []geom.Box {
 	return out
 }
 
-// squareStep returns the place of strip edge i as a fraction of the radius.
-func squareStep(i int) float64 {
-	return math.Copysign(math.Sqrt(math.Abs(float64(i))/strips), float64(i))
+// stripEdges divides a circle of radius r into strips, so many that the corners between them stand off the circle by
+// at most about reach: their squares rise in equal steps of r^2/n, which is r/(2n) on the radius.
+func stripEdges(r, reach float64) []float64 {
+	n := max(1, int(math.Ceil(r/(2*reach))))
+	var out []float64
+	for i := -n; i <= n; i++ {
+		out = append(out, math.Copysign(r*math.Sqrt(math.Abs(float64(i))/float64(n)), float64(i)))
+	}
+	return out
 }
 
 // chordOf returns where the line through p along the axis v lies within the hole's cylinder, as coordinates along v;
@@ -180,8 +188,9 @@ func tubeBoxes(t assembly.Tube) []geom.Box {
 			out = append(out, stretch(stretch(b, u, cu+u0, cu+u1), v, cv+v0, cv+v1))
 		}
 	}
-	for i := -strips; i < strips; i++ {
-		u0, u1 := t.Radius*squareStep(i), t.Radius*squareStep(i+1)
+	edges := stripEdges(t.Radius, strapReachMM)
+	for i := 1; i < len(edges); i++ {
+		u0, u1 := edges[i-1], edges[i]
 		near, far := min(math.Abs(u0), math.Abs(u1)), max(math.Abs(u0), math.Abs(u1))
 		outer := math.Sqrt(max(0, t.Radius*t.Radius-near*near))
 		inner := math.Sqrt(max(0, t.Bore*t.Bore-far*far))
