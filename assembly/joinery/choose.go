@@ -45,6 +45,9 @@ func (s Site) derived(c *standard.Catalogue) (Choice, error) {
 // asked stands for the kind the design wants.
 func (s Site) asked(c *standard.Catalogue) (Choice, error) {
 	kind := s.Ask.Kind
+	if kind == standard.Coupling && len(s.Lines) == 2 && s.Lines[0].Size != s.Lines[1].Size {
+		kind = standard.Reducer // a coupling of two sizes is a reducing one
+	}
 	ports := standard.PortsOf(kind)
 	if err := s.askedWrong(kind, len(ports)); err != nil {
 		return Choice{}, err
@@ -204,30 +207,41 @@ func (ch Choice) use(p standard.Port, l Line) Use {
 	return Use{Port: p.Name, TakeoutMM: at - p.Engagement.MM}
 }
 
-// origin is where the part's origin lies, from the point. A coupling under a board touches it with its upper end.
+// origin is where the part's origin lies, from the point. A coupling under a board touches it with its upper end: its
+// middle is half its length down the pipe below.
 func (s Site) origin(f standard.Fitting) geom.Vec {
 	inline := f.Kind == standard.Coupling || f.Kind == standard.Reducer
-	if s.UnderBoard && inline && len(s.Lines) == 2 {
-		return s.BoardUp.Mul(-f.Dims.MM(standard.DimLength, "") / 2)
+	if !s.UnderBoard || !inline || len(s.Lines) != 2 {
+		return geom.Vec{}
 	}
-	return geom.Vec{}
+	below := s.Lines[0].Dir
+	if s.Lines[1].Dir.Dot(s.BoardUp) < below.Dot(s.BoardUp) {
+		below = s.Lines[1].Dir
+	}
+	return below.Unit().Mul(f.Dims.MM(standard.DimLength, "") / 2)
 }
 
 // plug closes an opening that no line uses.
 func (s Site) plug(c *standard.Catalogue, ch Choice, p standard.Port) (Extra, error) {
 	f, err := c.Fitting(standard.Plug, []standard.Size{p.Size})
 	if err != nil {
-		return Extra{}, s.wrap(err)
+		return Extra{}, s.wrap(c, err)
 	}
 	out := ch.Pose.Rotate(vec(p.Dir))
 	at := ch.Pose.Apply(vec(p.Dir).Mul(p.ReachMM))
 	return Extra{Fitting: f, Pose: geom.Facing(at, out, upright(out)), Port: p.Name}, nil
 }
 
-// wrap makes a fault of an error of the tables.
-func (s Site) wrap(err error) *Fault {
+// wrap makes a fault of an error of the tables, with lengths in the design's units.
+func (s Site) wrap(c *standard.Catalogue, err error) *Fault {
 	f := s.fault(FaultSize, s.Point+": "+err.Error())
 	f.Err = err
+	var room *standard.RoomError
+	if errors.As(err, &room) {
+		f.Text = fmt.Sprintf("%s: the thread of the %s goes in %s, there is room for %s", s.Point, room.Part(),
+			s.length(c, room.NeedMM), s.length(c, room.RoomMM))
+		f.Try = []string{"check its engagement, length and centre-to-end under parts"}
+	}
 	return f
 }
 
@@ -247,7 +261,7 @@ func (s Site) notes(f standard.Fitting, offDeg float64) []Note {
 
 // noSize is the fault of a combination that the tables lack.
 func (s Site) noSize(c *standard.Catalogue, kind standard.Kind, err error) *Fault {
-	f := s.wrap(err)
+	f := s.wrap(c, err)
 	var row *standard.NoRowError
 	if !errors.As(err, &row) {
 		return f

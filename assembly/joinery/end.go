@@ -43,7 +43,7 @@ func (s Site) end(c *standard.Catalogue) (Choice, error) {
 	}
 	f, ferr := c.Fitting(kind, []standard.Size{s.Lines[0].Size})
 	if ferr != nil {
-		return Choice{}, s.wrap(ferr)
+		return Choice{}, s.wrap(c, ferr)
 	}
 	return s.stand(c, f, offDeg)
 }
@@ -84,7 +84,7 @@ func (s Site) stand(c *standard.Catalogue, f standard.Fitting, offDeg float64) (
 	if s.Ask.PadMM > 0 && onFoot {
 		pad, err := c.PadUnder(f, s.Ask.PadMM)
 		if err != nil {
-			return Choice{}, s.wrap(err)
+			return Choice{}, s.wrap(c, err)
 		}
 		ch.Pad = &Extra{Fitting: pad, Pose: geom.Facing(geom.Vec{}, dir, upright(dir)), Port: ch.Surface}
 		ch.Pose = ch.Pose.Moved(dir.Mul(s.Ask.PadMM))
@@ -111,7 +111,7 @@ func (s Site) alone(c *standard.Catalogue) (Choice, error) {
 	}
 	f, err := c.BoardCaster()
 	if err != nil {
-		return Choice{}, s.wrap(err)
+		return Choice{}, s.wrap(c, err)
 	}
 	up := s.BoardUp.Unit()
 	down := math.Max(0, f.Dims.MM(standard.DimHeight, ""))
@@ -119,7 +119,7 @@ func (s Site) alone(c *standard.Catalogue) (Choice, error) {
 	if s.Ask.PadMM > 0 {
 		pad, err := c.PadUnder(f, s.Ask.PadMM)
 		if err != nil {
-			return Choice{}, s.wrap(err)
+			return Choice{}, s.wrap(c, err)
 		}
 		ch.Pad = &Extra{Fitting: pad, Pose: geom.Facing(up.Mul(-down-s.Ask.PadMM), up, upright(up)), Port: "face"}
 	}

@@ -400,6 +400,29 @@ func TestChooseSplitDistance(t *testing.T) {
 	assert.Contains(t, err.Error(), "2.36 in between their centres") // 2.365
 }
 
+// What the design measured may leave no room: the message is in its units and names the keys to look at.
+func TestChooseNoRoom(t *testing.T) {
+	c := &standard.Catalogue{Overrides: []standard.Override{{Sizes: []standard.Size{"1"}, Key: standard.KeyEngagement, Values: []float64{25.4}}}}
+	_, err := Choose(c, Site{Point: "k", Lines: []Line{line("a", geom.AxisX, "1"), line("a", geom.AxisX.Neg(), "1")}})
+	require.EqualError(t, err, "k: the thread of the 1 coupling goes in 1.00 in, there is room for 0.84 in; check its engagement, length and centre-to-end under parts")
+	var room *standard.RoomError
+	require.ErrorAs(t, err, &room)
+}
+
+// A coupling asked for between two sizes is a reducing one, also under a board that leans a little.
+func TestChooseCouplingOfTwoSizes(t *testing.T) {
+	c := &standard.Catalogue{Family: standard.BSPT}
+	tilt := geom.V(0.01, 0, 1).Unit()
+	lines := []Line{line("a", tilt, "3/4"), line("b", tilt.Neg(), "1/2")}
+	ch, err := Choose(c, Site{Point: "k", UnderBoard: true, BoardUp: geom.AxisZ, Lines: lines, Ask: Ask{Kind: standard.Coupling}})
+	require.NoError(t, err)
+	assert.Equal(t, standard.Reducer, ch.Fitting.Kind)
+	assert.True(t, ch.Pose.Origin.Near(tilt.Mul(-39./2), 1e-9), "EN 10242 3/4 x 1/2: 39 mm")
+	checkChoice(t, ch, lines)
+	assert.InDelta(t, -15, ch.Lines[0].TakeoutMM, 1e-9)
+	assert.InDelta(t, 39-13, ch.Lines[1].TakeoutMM, 1e-9)
+}
+
 // The same site gives the same choice whatever the direction vectors' rounding.
 func TestChooseStableUnderNoise(t *testing.T) {
 	c := &standard.Catalogue{}

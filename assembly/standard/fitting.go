@@ -14,6 +14,9 @@ type RoomError struct {
 	NeedMM, RoomMM float64
 }
 
+// Part is the part in words.
+func (e *RoomError) Part() string { return partText(e.Kind, e.Sizes) }
+
 // Error says how much is wanted and how much there is.
 func (e *RoomError) Error() string {
 	return fmt.Sprintf("%s: the thread goes in %.2f mm, there is room for %.2f mm; check its engagement, length and centre-to-end",

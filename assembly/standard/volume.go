@@ -245,6 +245,7 @@ func (s Solid) crossVolume(axis int) float64 {
 	u, v := (axis+1)%3, (axis+2)%3
 	us, vs := s.marks(u), s.marks(v)
 	sum := 0.0
+	var room chords
 	for i := 1; i < len(us); i++ {
 		for _, gu := range gauss {
 			pu, wu := gu.on(us[i-1], us[i])
@@ -253,7 +254,7 @@ func (s Solid) crossVolume(axis int) float64 {
 					pv, wv := gv.on(vs[j-1], vs[j])
 					var at [3]float64
 					at[u], at[v] = pu, pv
-					sum += wu * wv * s.metalOn(at, axis)
+					sum += wu * wv * room.metalOn(s, at, axis)
 				}
 			}
 		}
@@ -347,9 +348,12 @@ func (p Primitive) bendEnd() (at, dir [3]float64) {
 // interval is a stretch of a line.
 type interval struct{ lo, hi float64 }
 
+// chords is room for the intervals of one line, used again for the next.
+type chords struct{ add, cut []interval }
+
 // metalOn is the length of metal on the line through at along a coordinate axis.
-func (s Solid) metalOn(at [3]float64, axis int) float64 {
-	var add, cut []interval
+func (c *chords) metalOn(s Solid, at [3]float64, axis int) float64 {
+	add, cut := c.add[:0], c.cut[:0]
 	for _, p := range s.Add {
 		add = p.chord(add, at, axis)
 	}
@@ -359,12 +363,13 @@ func (s Solid) metalOn(at [3]float64, axis int) float64 {
 	for _, p := range s.Cut {
 		cut = p.chord(cut, at, axis)
 	}
-	add, cut = merge(add), merge(cut)
+	c.add, c.cut = add, cut
+	holes := merge(cut)
 	sum := 0.0
-	for _, a := range add {
+	for _, a := range merge(add) {
 		sum += a.hi - a.lo
-		for _, c := range cut {
-			if lo, hi := math.Max(a.lo, c.lo), math.Min(a.hi, c.hi); hi > lo {
+		for _, h := range holes {
+			if lo, hi := math.Max(a.lo, h.lo), math.Min(a.hi, h.hi); hi > lo {
 				sum -= hi - lo
 			}
 		}
@@ -374,15 +379,11 @@ func (s Solid) metalOn(at [3]float64, axis int) float64 {
 
 // merge joins intervals that overlap.
 func merge(in []interval) []interval {
-	slices.SortFunc(in, func(a, b interval) int {
-		switch {
-		case a.lo < b.lo:
-			return -1
-		case a.lo > b.lo:
-			return 1
+	for i := 1; i < len(in); i++ { // insertion sort: a handful at most
+		for j := i; j > 0 && in[j].lo < in[j-1].lo; j-- {
+			in[j], in[j-1] = in[j-1], in[j]
 		}
-		return 0
-	})
+	}
 	out := in[:0]
 	for _, v := range in {
 		if n := len(out); n > 0 && v.lo <= out[n-1].hi {
