@@ -67,7 +67,11 @@ func TestChooseEveryKindEverySizeEveryWay(t *testing.T) {
 				}
 				for _, pose := range orientations() {
 					lines := linesFor(kind, []standard.Size{size}, pose)
-					for _, order := range assignments(len(lines), len(lines)) {
+					orders := assignments(len(lines), len(lines))
+					if i != 3 { // every order at one size, the first and the last at the others
+						orders = [][]int{orders[0], orders[len(orders)-1]}
+					}
+					for _, order := range orders {
 						mixed := make([]Line, len(lines))
 						for i, k := range order {
 							mixed[i] = lines[k]
