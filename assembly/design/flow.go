@@ -46,7 +46,7 @@ func (f *flowReader) value(level int) *node {
 	switch {
 	case t.isScalar():
 		f.k++
-		n.kind, n.text, n.textAt, n.quoted = textNode, t.text, t.at, t.quoted
+		n.kind, n.text, n.textAt = textNode, t.text, t.at
 	case t.kind == token.LiteralType || t.kind == token.FoldedType:
 		f.block(n)
 	case t.kind == token.MappingStartType:
@@ -74,11 +74,8 @@ func (f *flowReader) block(n *node) {
 		text = append(text, strings.TrimSpace(raw))
 	}
 	n.text = strings.TrimSpace(strings.Join(text, "\n"))
-	n.quoted = true
+	n.isBlock = true
 }
-
-// isBlock tells whether a text was written under | or >.
-func (n *node) isBlock() bool { return n.quoted && strings.Contains(n.text, "\n") }
 
 // trailing reports what follows a whole value on its line.
 func (f *flowReader) trailing(n *node) {
@@ -103,6 +100,9 @@ func (f *flowReader) tooDeep(n *node) bool {
 
 // giveUp marks the value as bad and passes over what is left of its line.
 func (f *flowReader) giveUp(n *node) {
+	for _, e := range n.entries {
+		f.s.spoil(e.key)
+	}
 	n.kind = badNode
 	f.k = len(f.l.toks)
 }

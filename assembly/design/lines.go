@@ -59,7 +59,13 @@ func (s *source) cutLines() {
 		if s.flow > 0 && indent <= flowIndent {
 			s.notClosed()
 		}
-		if s.flow == 0 && strings.HasPrefix(raw[indent:], "#") || s.hasBadChar(raw, no) {
+		if s.flow == 0 && strings.HasPrefix(raw[indent:], "#") {
+			continue
+		}
+		if s.hasBadChar(raw, no) {
+			if s.flow == 0 && raw[indent] != '\t' { // else its indent says nothing
+				s.lines = append(s.lines, line{no: no, indent: indent, bad: true})
+			}
 			continue
 		}
 		if s.flow == 0 {
@@ -123,6 +129,7 @@ func (s *source) cutLine(raw string, no, indent int) line {
 		prefix = "{"
 	}
 	text := raw[indent:]
+	c := &cursor{raw: raw, col: 1}
 	for i, t := range lexer.Tokenize(prefix + text) {
 		if prefix != "" && i == 0 || t.Type == token.CommentType {
 			continue
@@ -134,7 +141,7 @@ func (s *source) cutLine(raw string, no, indent int) line {
 			s.flow = 0 // what follows is read afresh
 			return l
 		}
-		l.toks = append(l.toks, s.place(t, raw, no, indent-len(prefix)))
+		l.toks = append(l.toks, place(t, c, no, indent-len(prefix)))
 		s.flow = max(0, s.flow+turn(t.Type))
 	}
 	return l
@@ -152,11 +159,11 @@ func turn(k token.Type) int {
 }
 
 // place turns a token of the library into one of ours. Shift is the number of characters before the text that was cut.
-func (s *source) place(t *token.Token, raw string, no, shift int) tok {
+func place(t *token.Token, c *cursor, no, shift int) tok {
 	col := shift + t.Position.Column
 	out := tok{kind: t.Type, at: newPos(no, col)}
 	origin := strings.TrimSpace(t.Origin)
-	out.end = min(byteAt(raw, col)+len(origin), len(raw))
+	out.end = min(c.byteAt(col)+len(origin), len(c.raw))
 	switch t.Type {
 	case token.SingleQuoteType, token.DoubleQuoteType:
 		out.quoted = true
@@ -168,14 +175,22 @@ func (s *source) place(t *token.Token, raw string, no, shift int) tok {
 	return out
 }
 
+// cursor finds bytes by column, quickly when columns rise from call to call.
+type cursor struct {
+	raw    string
+	col, i int
+}
+
 // byteAt is the byte offset of a column.
-func byteAt(raw string, col int) int {
-	i := 0
-	for ; col > 1 && i < len(raw); col-- {
-		_, size := utf8.DecodeRuneInString(raw[i:])
-		i += size
+func (c *cursor) byteAt(col int) int {
+	if col < c.col {
+		c.col, c.i = 1, 0
 	}
-	return i
+	for ; c.col < col && c.i < len(c.raw); c.col++ {
+		_, size := utf8.DecodeRuneInString(c.raw[c.i:])
+		c.i += size
+	}
+	return c.i
 }
 
 // refuse reports a token that is outside the subset and marks the line as bad.
@@ -192,7 +207,7 @@ func (s *source) refuse(l *line, t *token.Token, shift int) bool {
 	case token.MappingKeyType:
 		say = "? before a key is not read here: write the key and a colon"
 	case token.InvalidType:
-		say = "this cannot be read: " + plainError(t) + "; put a text with such signs in quotes, closed on the same line"
+		say = plainError(t) + "; a text with such signs goes in quotes, closed on the same line"
 	case token.DocumentHeaderType:
 		if !s.started && len(l.toks) == 0 {
 			s.started = true
@@ -226,6 +241,9 @@ func (s *source) onlyDashes(l *line) bool {
 // plainError is the library's own word for an invalid token, cut short.
 func plainError(t *token.Token) string {
 	const most = 60
+	if strings.HasPrefix(t.Error, "could not find end character of") {
+		return "a quote is not closed"
+	}
 	if s := strings.TrimSpace(t.Error); s != "" {
 		if len(s) > most {
 			s = s[:most]

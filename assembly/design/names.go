@@ -177,6 +177,7 @@ func (r *reader) declareCopies(s *scope, of Name, c *Copies, like symbol) {
 func (r *reader) declare(s *scope, sym *symbol) {
 	name := sym.name
 	if reserved[name.Text] {
+		r.spoil(name.Text)
 		r.fail(name.At, "%s is a word of the design file itself; choose another name", name.Text)
 		return
 	}
@@ -190,5 +191,6 @@ func (r *reader) declare(s *scope, sym *symbol) {
 	if sym.name.At.IsBefore(first.name.At) {
 		later, earlier = first, sym
 	}
+	r.spoil(name.Text)
 	r.fail(later.name.At, "%s is already the %s in line %d", name.Text, earlier.kind, earlier.name.At.Line)
 }

@@ -23,7 +23,7 @@ type node struct {
 	at      Pos    // of its first character; of an empty node, just after the colon
 	text    string // textNode; listNode in brackets on one line: what is between the brackets
 	textAt  Pos    // of the first character of text
-	quoted  bool
+	isBlock bool   // textNode: written under | or >
 	entries []entry
 	items   []*node
 	level   int
@@ -66,14 +66,14 @@ func (s *source) parse() *node {
 			s.fault(part.at, "a list where the sections of a design are expected: pipe, points, runs ...")
 		}
 		if s.i < len(s.lines) && !s.lines[s.i].bad {
-			s.wrongIndent(&s.lines[s.i], 0)
+			s.wrongIndent(&s.lines[s.i])
 		}
 	}
 	return top
 }
 
-func (s *source) wrongIndent(l *line, want int) {
-	s.fault(newPos(l.no, l.indent+1), "indented by %d blanks: line it up with the entries above, which are indented by %d", l.indent, want)
+func (s *source) wrongIndent(l *line) {
+	s.fault(newPos(l.no, l.indent+1), "this line is indented unlike those above it: line it up with the entries it belongs to")
 	s.skipDeeper(l.indent - 1)
 }
 
@@ -113,7 +113,7 @@ func (s *source) block(indent, level int) *node {
 			return n
 		case l.indent > indent:
 			if !l.bad {
-				s.wrongIndent(l, indent)
+				s.wrongIndent(l)
 			} else {
 				s.skipDeeper(indent)
 			}
@@ -196,7 +196,11 @@ func (s *source) below(l *line, level int) *node {
 			return s.block(next.indent, level)
 		}
 	}
-	return &node{kind: emptyNode, at: colon.at.Plus(1), level: level}
+	n := &node{kind: emptyNode, at: colon.at.Plus(1), level: level}
+	if l.no < len(s.raw) && strings.HasPrefix(strings.TrimLeft(s.raw[l.no], " "), "\t") {
+		n.kind = badNode // what is below is indented with a tab, and reported
+	}
+	return n
 }
 
 // noDeeper reports lines under a value that is already whole.

@@ -103,9 +103,13 @@ func (p piece) splitWord(sep string) []piece {
 	}
 }
 
+// lettersPerSlip is how many letters a word has for each slip of the finger that is forgiven: one in three to five
+// letters, none in shorter words, which all look alike.
+const lettersPerSlip = 3
+
 // nearest is the candidate most like s, or "" when none is near.
 func nearest(s string, candidates []string) string {
-	best, bestDist := "", 1+max(1, utf8.RuneCountInString(s)/3)
+	best, bestDist := "", 1+utf8.RuneCountInString(s)/lettersPerSlip
 	for _, c := range candidates {
 		if d := editDistance(s, c, bestDist); d < bestDist {
 			best, bestDist = c, d

@@ -65,6 +65,12 @@ type field struct {
 	read func(*node)
 }
 
+// sections may be empty, as when every entry is a comment.
+var sections = map[string]bool{
+	"givens": true, "room": true, "cleats": true, "boards": true, "points": true, "runs": true, "fittings": true,
+	"groups": true, "loads": true, "parts": true, "order": true, "zones": true,
+}
+
 // fields reads a map whose keys are fixed. Where is "in a run" for messages.
 func (r *reader) fields(n *node, where string, table []field) {
 	seen := map[string]Pos{}
@@ -78,6 +84,9 @@ func (r *reader) fields(n *node, where string, table []field) {
 		for _, f := range table {
 			if f.key == e.key {
 				known = true
+				if e.value.kind == emptyNode && sections[e.key] {
+					continue
+				}
 				r.value(e, f.read)
 			}
 		}
@@ -140,7 +149,7 @@ func (r *reader) isMap(n *node, what string) bool {
 // text is the one-line text of a node; [a, b] stands for a, b.
 func (r *reader) text(n *node) (piece, bool) {
 	switch {
-	case n.kind == textNode && n.isBlock():
+	case n.isBlock:
 		r.fail(n.at, "a value stays on one line (only note may run over several)")
 	case n.kind == textNode, n.kind == listNode && n.textAt.Line > 0:
 		p := piece{n.text, n.textAt}
@@ -182,7 +191,7 @@ func (r *reader) formulaOf(dst **formula.Expr) func(*node) {
 
 // list cuts a piece at its commas and reports empty parts.
 func (r *reader) list(p piece) []piece {
-	return r.noEmpty(p.split(','), "nothing between two commas")
+	return r.noEmpty(p.split(','), "nothing beside a comma: write what is missing, or delete the comma")
 }
 
 func (r *reader) noEmpty(parts []piece, say string) []piece {
@@ -216,6 +225,9 @@ func (r *reader) names(p piece) []Name {
 	return ns
 }
 
+// manyWords is the length of a list above which the nearest word alone is named.
+const manyWords = 6
+
 // word reads one of the given words. What is "units" in "no units called feet; in or mm".
 func (r *reader) word(p piece, what string, words ...string) (Word, bool) {
 	for _, w := range words {
@@ -223,7 +235,11 @@ func (r *reader) word(p piece, what string, words ...string) (Word, bool) {
 			return Word{w, p.at}, true
 		}
 	}
-	r.fail(p.at, "no %s called %s; %s", what, clip(p.text), orList(words))
+	if near := nearest(p.text, words); near != "" && len(words) > manyWords {
+		r.fail(p.at, "no %s called %s; %s?", what, clip(p.text), near)
+	} else {
+		r.fail(p.at, "no %s called %s; %s", what, clip(p.text), orList(words))
+	}
 	return Word{}, false
 }
 
@@ -244,13 +260,13 @@ func (r *reader) whole(n *node, what string, least, most int) (int, Pos, bool) {
 	v := 0
 	for i, c := range p.text {
 		if c < '0' || c > '9' || i > 6 {
-			r.fail(p.at, "%s is not a whole number; %s is one from %d to %d", clip(p.text), what, least, most)
+			r.fail(p.at, "%s is not a whole number; %s: %d to %d", clip(p.text), what, least, most)
 			return 0, p.at, false
 		}
 		v = v*10 + int(c-'0')
 	}
 	if v < least || v > most {
-		r.fail(p.at, "%s is one from %d to %d, found %s", what, least, most, clip(p.text))
+		r.fail(p.at, "%s is too few or too many; %s: %d to %d", clip(p.text), what, least, most)
 		return 0, p.at, false
 	}
 	return v, p.at, true

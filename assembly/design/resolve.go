@@ -11,7 +11,14 @@ import (
 type checker struct {
 	r     *reader
 	file  *scope
-	known map[*scope][]string // names for suggestions, made once per scope
+	known map[*scope][]known // names for suggestions, made once per scope
+	asked int                // how often a suggestion was looked for
+}
+
+// known is a name with what it stands for.
+type known struct {
+	name string
+	kind symbolKind
 }
 
 // tree checks all of it.
@@ -271,11 +278,14 @@ func (c *checker) symbolValue(n Name, s *scope) {
 	sym, rest := c.walk(n, s, false)
 	switch {
 	case sym == nil:
-		c.unknown(n, s, "name")
+		c.unknown(n, s, "name", aGiven, aPoint, aBoard, aCleat, aZone)
 	case sym.kind == aGivenGroup:
-		if !c.hasGiven(n.Text) {
-			c.unknown(n, s, "name")
+		if !strings.Contains(n.Text, ".") {
+			c.r.fail(n.At, "%s is a group of givens: write one of them, %s.NAME", n.Text, n.Text)
+		} else if !c.hasGiven(n.Text) {
+			c.unknown(n, s, "name", aGiven)
 		}
+	case c.isSpoilt(n):
 	case sym.isCopied:
 		c.r.fail(n.At, "%s has copies: name one of them", sym.name.Text)
 	case sym.kind == aGiven && rest == "":
@@ -310,7 +320,8 @@ func (c *checker) thing(n Name, s *scope, all bool, what string, kinds ...symbol
 	sym, rest := c.walk(n, s, all)
 	switch {
 	case sym == nil:
-		c.unknown(n, s, what)
+		c.unknown(n, s, what, kinds...)
+	case c.isSpoilt(n):
 	case sym.isCopied && !all:
 		c.r.fail(n.At, "%s has copies: name one of them", sym.name.Text)
 	case !hasKind(kinds, sym.kind):
@@ -329,26 +340,53 @@ func hasKind(kinds []symbolKind, k symbolKind) bool {
 	return false
 }
 
-// unknown reports a name that nothing has, with the difference it may be or the nearest name.
-func (c *checker) unknown(n Name, s *scope, what string) {
+// isSpoilt tells whether a fault of the name, or of what it is of, is reported already.
+func (c *checker) isSpoilt(n Name) bool {
 	for _, part := range strings.Split(n.Text, ".") {
 		if c.r.spoilt[part] {
-			return
+			return true
 		}
+	}
+	return false
+}
+
+// fewNames may all be listed in a message.
+const fewNames = 6
+
+// unknown reports a name that nothing of the given kinds has, with the difference that may be meant or the nearest name.
+func (c *checker) unknown(n Name, s *scope, what string, kinds ...symbolKind) {
+	if c.isSpoilt(n) {
+		return
 	}
 	called := "called "
 	if what == "name" {
 		called = ""
+		switch strings.ToLower(n.Text) {
+		case "nan", "inf", "infinity":
+			c.r.fail(n.At, "%s is not a number here: write it out", n.Text)
+			return
+		}
+		if sum := c.difference(n.Text, s); sum != "" {
+			c.r.fail(n.At, "no name %s; %s is a sum", clip(n.Text), sum)
+			return
+		}
 	}
-	if sum := c.difference(n.Text, s); sum != "" && what == "name" {
-		c.r.fail(n.At, "no name %s; %s is a sum", clip(n.Text), sum)
-		return
+	head, tail := n.Text, ""
+	if i := strings.LastIndexByte(head, '.'); i >= 0 && what == "name" && (axisOf(head[i+1:]) != "" || contains(faces, head[i+1:])) {
+		head, tail = head[:i], head[i:]
 	}
-	if near := nearest(n.Text, c.names(s)); near != "" {
-		c.r.fail(n.At, "no %s %s%s; %s?", what, called, clip(n.Text), near)
-		return
+	var names []string
+	if c.asked++; c.asked <= MaxFaults { // of more faults none is listed
+		names = c.names(s, kinds)
 	}
-	c.r.fail(n.At, "no %s %s%s in this file", what, called, clip(n.Text))
+	switch near := nearest(head, names); {
+	case near != "":
+		c.r.fail(n.At, "no %s %s%s; %s?", what, called, clip(n.Text), near+tail)
+	case what != "name" && len(names) > 0 && len(names) <= fewNames:
+		c.r.fail(n.At, "no %s %s%s; there are %s", what, called, clip(n.Text), strings.Join(names, ", "))
+	default:
+		c.r.fail(n.At, "no %s %s%s in this file", what, called, clip(n.Text))
+	}
 }
 
 // difference reads a name with a hyphen as the difference that may have been meant: span-3 as span - 3.
@@ -374,19 +412,33 @@ func (c *checker) difference(name string, s *scope) string {
 // mostNames is the number of names that are searched for a suggestion: more would take time and help nobody.
 const mostNames = 2000
 
-// names lists what can be named from a scope, for suggestions.
-func (c *checker) names(s *scope) []string {
-	if names, ok := c.known[s]; ok {
-		return names
+// names lists what of the given kinds can be named from a scope, for suggestions.
+func (c *checker) names(s *scope, kinds []symbolKind) []string {
+	if _, ok := c.known[s]; !ok {
+		if c.known == nil {
+			c.known = map[*scope][]known{}
+		}
+		c.known[s] = c.gather(s)
 	}
 	var names []string
+	for _, k := range c.known[s] {
+		if hasKind(kinds, k.kind) {
+			names = append(names, k.name)
+		}
+	}
+	return names
+}
+
+// gather lists all names that can be used in a scope.
+func (c *checker) gather(s *scope) []known {
+	var names []known
 	var add func(prefix string, s *scope, level int)
 	add = func(prefix string, s *scope, level int) {
 		for _, sym := range s.list {
 			if len(names) >= mostNames {
 				return
 			}
-			names = append(names, prefix+sym.name.Text)
+			names = append(names, known{prefix + sym.name.Text, sym.kind})
 			if sym.inner != nil && !(sym.kind == aGroup && sym.isCopied) && level < MaxLevels {
 				add(prefix+sym.name.Text+".", sym.inner, level+1)
 			}
@@ -397,12 +449,8 @@ func (c *checker) names(s *scope) []string {
 	}
 	for _, g := range c.r.tree.Givens {
 		if strings.Contains(g.Name.Text, ".") {
-			names = append(names, g.Name.Text)
+			names = append(names, known{g.Name.Text, aGiven})
 		}
 	}
-	if c.known == nil {
-		c.known = map[*scope][]string{}
-	}
-	c.known[s] = names
 	return names
 }

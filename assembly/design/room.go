@@ -133,6 +133,18 @@ func cutMaterial(p piece) (size, material piece) {
 	return p.slice(0, ws[i].start), p.slice(ws[i].start, len(p.text))
 }
 
+// cutWood cuts "thickness white pine" at the first word from which the rest is a known wood, so that a name may stand
+// for the thickness.
+func cutWood(p piece) (size, wood piece) {
+	for _, w := range p.words() {
+		rest := p.slice(w.start, len(p.text))
+		if _, err := standard.Wood(rest.text); err == nil {
+			return p.slice(0, w.start), rest
+		}
+	}
+	return cutMaterial(p)
+}
+
 func isMaterialWord(s string) bool {
 	return !unitWords[s] && strings.Trim(strings.ToLower(s), "abcdefghijklmnopqrstuvwxyz-") == ""
 }
@@ -284,14 +296,13 @@ func (r *reader) cleats(n *node) {
 }
 
 func (r *reader) cleatTimber(c *Cleat, p piece) {
-	size, wood := cutMaterial(p)
+	size, wood := cutWood(p)
 	if size.text == "" || wood.text == "" {
 		r.fail(p.at, "a cleat ends with its thickness and material: 3/4 in pine")
 		return
 	}
 	c.Thickness = r.formula(size)
-	if _, err := standard.Wood(wood.text); err != nil {
-		r.fail(wood.at, "%s", err)
+	if !r.isWood(wood) {
 		return
 	}
 	c.Material = Word{wood.text, wood.at}

@@ -384,6 +384,11 @@ func (r *reader) points(n *node, b *Body) {
 		pt := Point{Name: name, At: p.at}
 		parts := r.list(p)
 		switch {
+		case len(parts) < len(p.split(',')):
+			pt.faulty()
+		case len(parts) == 1 && formula.IsDottedName(p.text) && !r.places[p.text]:
+			r.fail(name.At, "%s would be %s itself: say what changes, as in %s, z + 3", name.Text, clip(p.text), clip(p.text))
+			pt.faulty()
 		case r.isRelative(parts):
 			r.relative(&pt, parts)
 		case len(parts) == 3:
@@ -436,13 +441,20 @@ func (r *reader) isRelative(parts []piece) bool {
 	if r.places[first] || axisOf(first) != "" {
 		return false
 	}
-	changes := 0
+	changes, attempts := 0, 0
 	for _, q := range parts[1:] {
-		if isChange(q) {
+		ws := q.words()
+		switch {
+		case isChange(q):
 			changes++
+		case len(parts) != 3 && axisOf(ws[0].text) != "", strings.ContainsAny(q.text, "=?"):
+			attempts++
+		}
+		if ws[0].text == "toward" || len(ws) > 2 && (ws[1].text == "=" || len(parts) == 2) {
+			attempts++
 		}
 	}
-	return len(parts) != 3 || changes == 2
+	return attempts > 0 || changes == 2 || changes > 0 && len(parts) != 3
 }
 
 func (r *reader) relative(pt *Point, parts []piece) {
@@ -516,6 +528,10 @@ func (r *reader) runMap(run *Run, n *node) {
 func (r *reader) path(run *Run, p piece) {
 	run.PathAt = p.at
 	parts := p.splitWord("to")
+	if len(parts) == 1 {
+		r.fail(p.at, "a path goes through two points or more: a to b")
+		return
+	}
 	for _, q := range r.noEmpty(parts, "a point is missing beside to; a path is a to b to c") {
 		name, ok := r.name(q, true)
 		if !ok {

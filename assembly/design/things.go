@@ -6,6 +6,7 @@ import (
 
 	"turnwise/assembly/formula"
 	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
 )
 
 // boards reads the boards of a body.
@@ -111,11 +112,21 @@ func (r *reader) wood(b *Board, n *node) {
 			return
 		}
 	}
-	if _, err := standard.Wood(p.text); err != nil {
-		r.fail(p.at, "%s", err)
+	if !r.isWood(p) {
 		return
 	}
 	b.Wood = Word{p.text, p.at}
+}
+
+// isWood tells whether a material is known, and reports it if not.
+func (r *reader) isWood(p piece) bool {
+	_, err := standard.Wood(p.text)
+	if near := nearest(p.text, standard.WoodWords()); err != nil && near != "" {
+		r.fail(p.at, "no material called %s; %s?", clip(p.text), near)
+	} else if err != nil {
+		r.fail(p.at, "%s", err)
+	}
+	return err == nil
 }
 
 // fittings reads "wheel-1, wheel-2: caster".
@@ -232,6 +243,13 @@ func (r *reader) loadValue(item LoadItem, p piece) (LoadItem, bool) {
 	if formula.IsName(p.text) {
 		if near := nearest(p.text, words); near != "" && !r.places[p.text] {
 			r.fail(p.at, "no load called %s; %s?", p.text, near)
+			return item, false
+		}
+	}
+	if ws := p.words(); len(ws) > 1 {
+		last, before := ws[len(ws)-1], ws[len(ws)-2]
+		if _, isUnit := units.LookUp(last.text); !isUnit && formula.IsName(last.text) && !strings.ContainsAny(before.text[len(before.text)-1:], "+-*/") {
+			r.fail(last.at, "no direction called %s; left, right, out, back, up, down, or anywhere", clip(last.text))
 			return item, false
 		}
 	}

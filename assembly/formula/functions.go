@@ -35,14 +35,14 @@ var functions = map[string]function{
 
 type callNode struct {
 	span
-	name string
-	f    function
+	name string // a key of functions
 	at   Pos
 	args []node
 }
 
 func (c *callNode) eval(env Env) (Value, error) {
-	if c.f.points {
+	f := functions[c.name]
+	if f.points {
 		return c.distance(env)
 	}
 	args := make([]Value, len(c.args))
@@ -57,7 +57,7 @@ func (c *callNode) eval(env Env) (Value, error) {
 	if first != nil {
 		return Value{}, first
 	}
-	v, err := c.f.eval(c, args, env)
+	v, err := f.eval(c, args, env)
 	if err != nil {
 		return Value{}, err
 	}

@@ -267,7 +267,7 @@ func (p *parser) nameOrCall(name string) node {
 	if !p.open() {
 		return &numberNode{}
 	}
-	call := &callNode{name: name, f: f, at: p.place(start)}
+	call := &callNode{name: name, at: p.place(start)}
 	for p.err == nil && (len(call.args) > 0 || p.next() != ')') {
 		call.args = append(call.args, p.argument(f))
 		if p.next() != ',' {
@@ -313,6 +313,8 @@ func (p *parser) unexpected() {
 		p.fail(p.i, ") is not expected here; expected a number, a name or (")
 	case r == ')':
 		p.fail(p.i, ") without its (")
+	case r == '.':
+		p.fail(p.i, ". is not a number here: digits belong after the point")
 	case r == '?':
 		p.fail(p.i, "? stands alone, as in z + ?; it cannot be part of a sum")
 	case nameAt(rest) != "":
