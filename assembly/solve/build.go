@@ -2,6 +2,7 @@ package solve
 
 import (
 	"fmt"
+	"math"
 
 	"turnwise/assembly"
 	"turnwise/assembly/design"
@@ -194,6 +195,7 @@ func (s *solver) laySegment(g *segment) {
 			return
 		}
 		p.fitting = f
+		s.segmentOf[p.id] = g
 		part := s.partOfFitting(p.id, f, pose(p.start))
 		part.LengthMM, part.LeftEnd, part.Running = p.length, p.left, p.running
 		s.add(part)
@@ -374,6 +376,9 @@ func (s *solver) connect(at design.Pos, x, y side, back float64) {
 	s.screw(at, x, y, kind, back)
 }
 
+// samePlace is how far apart, in mm, one place may come out that was worked out two ways.
+const samePlace = 1e-3
+
 // FewestTurns are the turns that should stay engaged where a joint is backed off: common practice, no source.
 const FewestTurns = 4
 
@@ -382,6 +387,9 @@ func (s *solver) screw(at design.Pos, a, b side, kind assembly.JointKind, back f
 	pa, pb := s.port(a.end), s.port(b.end)
 	pitch := b.port.Pitch.MM
 	engagement := pa.At.Sub(pb.At).Dot(pa.Out)
+	if made := b.port.Engagement.MM - back; math.Abs(engagement-made) < samePlace {
+		engagement = made // without the rounding of places
+	}
 	full := engagement + back
 	if engagement <= 0 || pitch <= 0 {
 		s.errs.add(at, "%s: %s is more than the thread into %s goes in", a.end.Part, s.length(back), b.end.Part)

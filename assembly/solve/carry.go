@@ -36,8 +36,7 @@ var poundsPerFoot = float64(units.PoundForce) / float64(units.Foot/units.Metre)
 
 // directions are the words for directions, in the finished frame: out is towards you, hence negative y.
 var directions = map[string]geom.Vec{
-	"": geom.AxisZ.Neg(), "down": geom.AxisZ.Neg(), "up": geom.AxisZ, "left": geom.AxisX.Neg(), "right": geom.AxisX,
-	"out": geom.AxisY.Neg(), "back": geom.AxisY,
+	"": {Z: -1}, "down": {Z: -1}, "up": {Z: 1}, "left": {X: -1}, "right": {X: 1}, "out": {Y: -1}, "back": {Y: 1},
 }
 
 func (s *solver) carryLoads(sc *scope, l *design.Load) {
@@ -160,7 +159,7 @@ func (s *solver) carryLoad(sc *scope, l *design.Load, item *design.LoadItem, on 
 	dir := directions[item.Dir]
 	if item.Dir == "left" || item.Dir == "right" {
 		if flip, err := s.flipped(sc, 0); err == nil && flip {
-			dir = dir.Neg()
+			dir.X = -dir.X
 		}
 	}
 	out := assembly.Load{On: on.name, Parts: on.parts, Dir: dir, Anywhere: item.Anywhere, At: s.at(item.At)}
@@ -253,7 +252,8 @@ func (s *solver) assume() {
 	}
 	for _, b := range s.boards {
 		if b.src.Wood.Text == "" {
-			s.assumeThat(b.id+" is of pine", "boards: "+b.id+": of")
+			name := b.src.Name.Text
+			s.assumeThat(name+" is of pine", "boards: "+name+": of")
 		}
 	}
 }

@@ -2,6 +2,7 @@ package solve
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"turnwise/assembly/design"
@@ -192,8 +193,14 @@ func (g *segment) share() {
 			}
 		}
 	}
+	for _, p := range g.pipes {
+		p.length = math.Round(p.length/lengthStep) * lengthStep
+	}
 	g.line()
 }
+
+// lengthStep is the step, in mm, to which lengths are rounded, so that identical pipes are equal to the last digit.
+const lengthStep = 1e-6
 
 // isFree tells whether the design gives no cut for any pipe of the segment.
 func (g *segment) isFree() bool {

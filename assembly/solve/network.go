@@ -90,8 +90,6 @@ type segment struct {
 	lineA, lineB int // indices in the nodes' lines
 }
 
-func (g *segment) name() string { return g.a.name + "-" + g.b.name }
-
 // pipe is one piece of pipe.
 type pipe struct {
 	seg     *segment
@@ -104,17 +102,6 @@ type pipe struct {
 	left    string
 	running string
 	fitting standard.Fitting
-	// from and to are what its ends go into.
-	from, to socket
-}
-
-// socket is a port of a part that a pipe's end goes into.
-type socket struct {
-	part string
-	port standard.Port
-	pose geom.Pose
-	over bool // the engagement was given by the design
-	back float64
 }
 
 // weave makes the network from where the points are now.

@@ -80,6 +80,7 @@ type solver struct {
 	findings    []placed
 	straps      map[string]int
 	jointIDs    map[string]bool
+	segmentOf   map[string]*segment // by pipe
 	boredBoards []*board
 	partOf      map[string]int // index in out.Parts by id
 	assumed     map[string]bool
@@ -90,18 +91,20 @@ func newSolver(t *design.Tree) *solver {
 	s := &solver{
 		t: t, errs: errorList{file: t.File, seen: map[design.Error]bool{}},
 		givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
-		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{},
+		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{}, segmentOf: map[string]*segment{},
 	}
 	s.cat = &catalogueCell{cell: cell{label: "parts"}}
 	return s
 }
 
 // finished takes a point or direction of the design's left-handed axes to the right-handed finished frame, and back.
-func finished(v geom.Vec) geom.Vec { return geom.V(v.X, -v.Y, v.Z) }
+func finished(v geom.Vec) geom.Vec {
+	return geom.V(v.X+0, 0-v.Y, v.Z+0) // adding to zero leaves no negative zeros to be printed
+}
 
 // finishedBox does the same with a box.
 func finishedBox(b geom.Box) geom.Box {
-	return geom.Box{Min: geom.V(b.Min.X, -b.Max.Y, b.Min.Z), Max: geom.V(b.Max.X, -b.Min.Y, b.Max.Z)}
+	return geom.Box{Min: geom.V(b.Min.X, 0-b.Max.Y, b.Min.Z), Max: geom.V(b.Max.X, 0-b.Min.Y, b.Max.Z)}
 }
 
 // sizeOf is a size by its reference, or the design's main one.
