@@ -47,7 +47,7 @@ func nptRow(s Size) ThreadRow {
 		Family: NPT, Size: s, TPI: tpi.MM,
 		Pitch: Figure{mmPerInch / tpi.MM, tpi.Source + "; pitch = 1 in / threads per inch", tpi.Grade},
 		Major: get("od"), E0: get("e0"), E1: get("e1"), L1: get("l1"), L2: get("l2"), L3: get("l3"), V: get("v"),
-		Normal: get("normal"), HandTurns: get("hand-turns"), FlankDeg: 60, ToleranceT: get("tolerance-turns").MM,
+		Normal: get("normal"), HandTurns: get("hand-turns"), FlankDeg: 60, ToleranceTurns: get("tolerance-turns").MM,
 	}
 }
 
@@ -61,7 +61,7 @@ func bsptRow(s Size) ThreadRow {
 		V:         assumed(vanishPitches*p.MM, "no ISO 7-1 value: vanish thread of 3.47 pitches as in ASME B1.20.1"),
 		Normal:    get("normal"),
 		HandTurns: derived(l1.MM/p.MM, "ISO 7-1: gauge length / pitch", l1, p),
-		FlankDeg:  55, ToleranceT: get("tolerance-turns").MM,
+		FlankDeg:  55, ToleranceTurns: get("tolerance-turns").MM,
 	}
 }
 

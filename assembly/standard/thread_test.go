@@ -27,7 +27,7 @@ func TestNPTIdentities(t *testing.T) {
 		assert.InDelta(t, 3.47*p, in(r.V), 1.1e-4, "V of %s", s)
 		assert.InDelta(t, p, in(r.Pitch), 1e-12)
 		assert.Equal(t, 60.0, r.FlankDeg)
-		assert.Equal(t, 1.0, r.ToleranceT)
+		assert.Equal(t, 1.0, r.ToleranceTurns)
 		assert.InDelta(t, r.L1.MM/r.Pitch.MM, r.HandTurns.MM, 0.55, "usual turns by hand are L1 / p to the half turn (%s)", s)
 	}
 }
