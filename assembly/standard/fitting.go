@@ -2,7 +2,6 @@ package standard
 
 import (
 	"fmt"
-	"math"
 	"strings"
 )
 
