@@ -21,7 +21,8 @@ const (
 
 // Outline returns tubes and boxes, in the part frame, that hold all the material of a part and little more: bores are
 // kept, so that a pipe may enter; tapered walls are off by at most taperStepMM, hexagons and squares are as round as
-// their corners reach. Where the thread of a reducing elbow runs on into its bend, the outline of the bend stays closed.
+// their corners reach. Two things stay closed that are open in the solid, and a made-up pipe end may stand in them: the bore of a leg where
+// it enters the side of another leg, and that of an elbow's legs within a quarter of the body's diameter of the bend.
 func Outline(p assembly.Part) (assembly.Outline, error) {
 	if isBoxes(p.Kind) {
 		return woodOutline(p.Boxes, p.Holes), nil

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -105,21 +106,24 @@ func intoPort(port standard.Port, engagement float64) geom.Pose {
 }
 
 // TestOutlineLetsThePipeIn: made up, the pipe's outline stands in the fitting's by no more than the threads do and two
-// taper steps. Reducing elbows whose thread runs on into the bend are passed over: outlines keep
-// bends closed.
+// taper steps. Looked at is what stands clear of the outline of the other legs and of the bend (see Outline).
 func TestOutlineLetsThePipeIn(t *testing.T) {
+	looked, ports := 0, 0
+	defer func() { assert.Greater(t, looked, 200*ports, "of 300 points for each port") }()
 	tapped(t, testing.Short(), func(name string, s sample, port standard.Port, pipe standard.Fitting) {
 		o, err := Outline(s.part)
 		require.NoError(t, err)
+		ports++
 		engagement := port.Engagement.MM
-		if port.ReachMM-engagement < bendStart(s.part) {
-			return
-		}
 		pose := intoPort(port, engagement)
 		rnd := rand.New(rand.NewSource(5))
 		for i := 0; i < 300; i++ {
 			z := engagement * 1.3 * rnd.Float64() // from the pipe's end
 			r := pipe.Dims.MM(standard.DimPitchDia, "a")/2 + z/32
+			if port.ReachMM-engagement+z < clearOf(s.part, port) {
+				continue
+			}
+			looked++
 			if depth := engagement - z; depth > 0 {
 				r -= max(0, threadGrip(pipe.Dims, s.part.Dims, port.Name, engagement, depth)) + 2*taperStepMM
 			}
@@ -132,10 +136,23 @@ func TestOutlineLetsThePipeIn(t *testing.T) {
 	})
 }
 
-// bendStart is how far from the origin an elbow's legs begin; 0 for other parts.
-func bendStart(p assembly.Part) float64 {
+// clearOf is how far from the origin, along a port's axis, outlines of bends and of legs to the side end.
+func clearOf(p assembly.Part, port standard.Port) float64 {
 	turn := map[standard.Kind]float64{standard.Elbow: 90, standard.StreetElbow: 90, standard.Elbow45: 45, standard.StreetElbow45: 45}
-	return p.Dims.MM(standard.DimBendRadius, "") * math.Tan(turn[p.Kind]/2*math.Pi/180)
+	clear := 0.0
+	for name, f := range p.Dims {
+		if other, ok := strings.CutPrefix(name, standard.DimBodyOD+"."); ok && other != port.Name {
+			clear = max(clear, f.MM/2)
+		}
+	}
+	if t := turn[p.Kind]; t > 0 {
+		start := p.Dims.MM(standard.DimBendRadius, "") * math.Tan(t/2*math.Pi/180)
+		return start + p.Dims.MM(standard.DimBodyOD, "a")/4
+	}
+	if p.Kind == standard.Coupling || p.Kind == standard.Reducer || p.Kind == standard.RightLeft || p.Kind == standard.LongScrew {
+		return 0
+	}
+	return clear
 }
 
 // board is a shelf of our own: three boxes round a notch, a bored hole, a hole that leans, a hole at the edge, a pocket.
