@@ -66,10 +66,10 @@ type Layout struct {
 
 // The costs, in millimetres of leader they are worth; our own choice.
 const (
-	overCost     = 0.5 // per millimetre over other parts
-	flatCost     = 5   // for a leader within flatDeg of its row or column
-	flatDeg      = 15  // ISO 128-22 asks for leaders at an angle; the figure is common practice
-	shallowCost  = 6   // for each millimetre that the anchor lies less than deepMM inside its region
+	overCost     = 2  // per millimetre over other parts
+	flatCost     = 5  // for a leader within flatDeg of its row or column
+	flatDeg      = 15 // ISO 128-22 asks for leaders at an angle; the figure is common practice
+	shallowCost  = 6  // for each millimetre that the anchor lies less than deepMM inside its region
 	deepMM       = 1.2
 	blocked      = 1e6  // over the place of another balloon
 	betweenMM    = 0.6  // least distance of a leader from another balloon's edge

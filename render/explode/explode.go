@@ -179,8 +179,8 @@ func (g *graph) guides() []Guide {
 	for _, j := range g.plan.Joints {
 		a, okA := g.index[j.A.Part]
 		b, okB := g.index[j.B.Part]
-		if !okA || !okB {
-			continue
+		if !okA || !okB || j.Kind == assembly.Bored {
+			continue // the line of the joint at the post's end goes through the hole
 		}
 		from, to := g.end(a, j.A.Port, j), g.end(b, j.B.Port, j)
 		if from.Near(to, leastGuideMM) || j.Kind == assembly.Rest && j.Axis != nil && j.Axis.Dir.Cross(to.Sub(from).Unit()).Len() > slantSine {

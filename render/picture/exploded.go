@@ -26,6 +26,15 @@ const (
 // Exploded draws the parts moved off one another along their joints, each number once in a balloon, with a key that
 // names them.
 func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
+	sh, err := exploded(plan, meshes)
+	if err != nil {
+		return nil, err
+	}
+	return sh.picture("exploded")
+}
+
+// exploded draws the whole sheet.
+func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	s := newStage(plan, meshes)
 	key := newKey(plan)
 	apart, best, err := s.explode(key)
@@ -44,7 +53,7 @@ func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 	}
 	sh.warn()
 	sh.title("taken apart; numbers rise in the order of assembly")
-	return sh.picture("exploded")
+	return sh, nil
 }
 
 // explode chooses offsets and camera together: the gap wanted on paper depends on the scale and on how far each
@@ -166,7 +175,7 @@ const (
 	betweenMM      = 2.6 // from balloon to balloon
 	leastInsideMM  = 0.35
 	dotMM          = 0.55 // radius
-	dotInsideMM    = 0.9  // an anchor nearer to the edge than this is marked by an arrow instead
+	dotInsideMM    = 1.3  // an anchor nearer to the edge than this is marked by an arrow instead
 )
 
 func balloonRadius(numbers int) float64 {
@@ -263,26 +272,51 @@ func (sh *sheet) foreign(a, b point, id int) float64 {
 }
 
 // leader draws a leader with a pale edge, so that it stands out from the lines it crosses, and its end: a dot well
-// inside the part, or an arrow where the part is too narrow for one.
+// inside a part that is large enough not to be covered by it, otherwise an arrow just inside the part's outline.
 func (sh *sheet) leader(b callout.Balloon) {
 	const widthMM, edgeMM = 0.22, 0.22
-	sh.over.line(b.Start, b.End.At, widthMM+2*edgeMM, paper)
-	sh.over.line(b.Start, b.End.At, widthMM, markInk)
+	end := b.End.At
+	if b.End.Inside < dotInsideMM {
+		end = sh.outline(b)
+	}
+	sh.over.line(b.Start, end, widthMM+2*edgeMM, paper)
+	sh.over.line(b.Start, end, widthMM, markInk)
 	if b.End.Inside >= dotInsideMM {
-		sh.over.disc(b.End.At, dotMM+edgeMM, paper)
-		sh.over.disc(b.End.At, dotMM, markInk)
+		sh.over.disc(end, dotMM+edgeMM, paper)
+		sh.over.disc(end, dotMM, markInk)
 		return
 	}
 	const longMM, halfMM = 1.8, 0.45
-	l := math.Hypot(b.Start.X-b.End.At.X, b.Start.Y-b.End.At.Y)
-	ux, uy := (b.Start.X-b.End.At.X)/l, (b.Start.Y-b.End.At.Y)/l
+	l := math.Hypot(b.Start.X-end.X, b.Start.Y-end.Y)
+	if l < longMM {
+		return
+	}
+	ux, uy := (b.Start.X-end.X)/l, (b.Start.Y-end.Y)/l
 	head := func(grow float64) lettering.Outline {
-		tip := pt(b.End.At.X-ux*grow, b.End.At.Y-uy*grow)
-		x, y, h := b.End.At.X+ux*(longMM+grow), b.End.At.Y+uy*(longMM+grow), halfMM+grow
+		tip := pt(end.X-ux*grow, end.Y-uy*grow)
+		x, y, h := end.X+ux*(longMM+grow), end.Y+uy*(longMM+grow), halfMM+grow
 		return polygon(tip, pt(x-uy*h, y+ux*h), pt(x+uy*h, y-ux*h))
 	}
-	sh.over.fill(head(edgeMM), paper)
+	sh.over.fill(head(edgeMM/2), paper)
 	sh.over.fill(head(0), markInk)
+}
+
+// outline returns where a leader comes into the part it ends on: the last place before its anchor from which the way
+// to it lies on the part all along, and a little further.
+func (sh *sheet) outline(b callout.Balloon) point {
+	const stepMM, insideMM = 0.05, 0.25
+	dx, dy := b.Start.X-b.End.At.X, b.Start.Y-b.End.At.Y
+	l := math.Hypot(dx, dy)
+	t := 0.0
+	for t+stepMM < l {
+		p := pt(b.End.At.X+dx*(t+stepMM)/l, b.End.At.Y+dy*(t+stepMM)/l)
+		if i, ok := sh.buffer(p); !ok || sh.buffers.ID(i) != b.End.ID {
+			break
+		}
+		t += stepMM
+	}
+	t = max(0, t-insideMM)
+	return pt(b.End.At.X+dx*t/l, b.End.At.Y+dy*t/l)
 }
 
 // balloon draws the circle with its number, and the count outside it, away from the drawing.

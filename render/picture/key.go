@@ -40,6 +40,7 @@ const (
 	keyNumberMM = 7    // for the number before it
 	keyTextMM   = 2.0
 	keyGapMM    = 5  // between columns
+	keyClearMM  = 2  // between the lowest note and a key under it
 	footMM      = 16 // of the sheet, for the title
 	edgeMM      = 7  // of the sheet, left clear
 )
@@ -136,7 +137,7 @@ func (k *key) drawing(seen geom.Box) render.Frame {
 
 func (k *key) inner(right, bottom float64) render.Frame {
 	d := clearMM + 2*balloonRadius(len(k.entries))
-	return render.Frame{Left: edgeMM + d + noteSideMM, Top: k.top + edgeMM + d + noteOverMM, Right: right - d - noteSideMM, Bottom: bottom - d - noteOverMM}
+	return render.Frame{Left: edgeMM + d + noteSideMM, Top: k.top + edgeMM + d + noteOverMM, Right: right - d - noteSideMM, Bottom: bottom - d - noteOverMM - keyClearMM}
 }
 
 func (k *key) rightFrame() render.Frame {
@@ -159,9 +160,10 @@ func (k *key) underFrame() render.Frame {
 // key draws the key where the drawing leaves room for it.
 func (sh *sheet) key(k *key) error {
 	seen := sh.scene.Bounds(sh.view.Camera, nil)
-	columns, rows := k.underRows()
+	_, rows := k.underRows()
 	x0, y0 := float64(edgeMM), SheetHeightMM-footMM-float64(rows)*keyPitchMM
 	if k.beside(seen) {
+		var columns int
 		columns, rows = k.columns(SheetHeightMM - footMM - 2*edgeMM - k.top)
 		x0, y0 = SheetWidthMM-edgeMM-float64(columns)*(k.wide+keyGapMM)+keyGapMM, edgeMM+k.top
 	}

@@ -68,13 +68,22 @@ func (p *Picture) WritePNG(w io.Writer) error {
 
 // Finished draws the frame as built, on pale floor and walls.
 func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
+	sh, err := finished(plan, meshes)
+	if err != nil {
+		return nil, err
+	}
+	return sh.picture("finished")
+}
+
+// finished draws the whole sheet.
+func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	s := newStage(plan, meshes)
 	best, err := s.bestView()
 	if err != nil {
 		return nil, fmt.Errorf("choosing the view of the finished frame: %w", err)
 	}
 	scene := s.scene
-	if room := roomShape(plan, s.box()); room != nil {
+	if room := roomShape(plan, s.built); room != nil {
 		scene.Instances = append(scene.Instances[:len(scene.Instances):len(scene.Instances)],
 			render.Instance{ID: len(s.parts) + 1, Shape: room, Pose: geom.Identity(), Tone: roomTone, Ground: true})
 	}
@@ -87,7 +96,7 @@ func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 	}
 	sh.warn()
 	sh.title("as built")
-	return sh.picture("finished")
+	return sh, nil
 }
 
 // drawingFrame is where the drawing goes on the sheet, in millimetres.

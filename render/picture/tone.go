@@ -19,14 +19,11 @@ const (
 	families
 )
 
-// familyName is what the key of a picture calls a family.
-var familyName = [families]string{"pipe", "wood", "fitting", "union or other closer", "flange, foot, cap"}
-
 // tones by family, lightest first: pale steel, pine, blue-grey iron, dark ochre, deep blue.
 var tones = [families]render.Tone{
 	familyPipe:    {Light: render.Colour{R: 240, G: 244, B: 247}, Shade: render.Colour{R: 163, G: 180, B: 194}},
 	familyBoard:   {Light: render.Colour{R: 240, G: 206, B: 150}, Shade: render.Colour{R: 196, G: 145, B: 84}},
-	familyFitting: {Light: render.Colour{R: 148, G: 165, B: 180}, Shade: render.Colour{R: 72, G: 88, B: 106}},
+	familyFitting: {Light: render.Colour{R: 166, G: 182, B: 197}, Shade: render.Colour{R: 90, G: 106, B: 124}},
 	familyCloser:  {Light: render.Colour{R: 206, G: 116, B: 50}, Shade: render.Colour{R: 122, G: 55, B: 16}},
 	familyFoot:    {Light: render.Colour{R: 84, G: 104, B: 128}, Shade: render.Colour{R: 30, G: 42, B: 60}},
 }
