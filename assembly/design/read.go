@@ -153,7 +153,10 @@ func (r *reader) text(n *node) (piece, bool) {
 		r.fail(n.at, "a value stays on one line (only note may run over several)")
 	case n.kind == textNode, n.kind == listNode && n.textAt.Line > 0:
 		p := piece{n.text, n.textAt}
-		return p.slice(0, len(p.text)), true
+		if p = p.slice(0, len(p.text)); p.text == "" {
+			r.fail(n.at, "an empty text: write a value, or leave the key out")
+		}
+		return p, p.text != ""
 	case n.kind == mapNode:
 		r.fail(n.at, "keys are not expected here: write the value behind the colon")
 	case n.kind == listNode:

@@ -84,6 +84,7 @@ func TestBytes(t *testing.T) {
 		{"a tab", strings.Replace(sketch, "  b", "\tb", 1), "d.yaml:4:1: a tab: indent with spaces"},
 		{"lone carriage return", strings.Replace(sketch, "66\n", "66\r", 1), "d.yaml:3:18: a character that cannot be seen (U+000D): delete it, or put a space"},
 		{"no-break space", strings.Replace(sketch, "to b", "to\u00a0b", 1), "d.yaml:6:12: a character that cannot be seen (U+00A0): delete it, or put a space"},
+		{"empty text", strings.Replace(sketch, "a to b", `""`, 1), "d.yaml:6:9: an empty text: write a value, or leave the key out"},
 		{"zero byte", strings.Replace(sketch, "to b", "to \x00b", 1), "d.yaml:6:13: a character that cannot be seen (U+0000): delete it, or put a space"},
 		{"empty", "", "d.yaml:1:1: no pipe in this file: pipe, points and runs are needed"},
 		{"a long line", sketch + "# " + strings.Repeat("x", 4000), "d.yaml:7:1: a line of 4002 characters; at most 4000"},
@@ -384,6 +385,7 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	}
+	f.Add("groups:\n A:\n  copies: {A:\"\"}")
 	f.Fuzz(func(t *testing.T, s string) {
 		tree, errs := readString(s)
 		require.NotNil(t, tree)
