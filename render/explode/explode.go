@@ -111,14 +111,42 @@ func newGraph(plan *assembly.Plan, o Options) *graph {
 	for _, j := range plan.Joints {
 		a, okA := g.index[j.A.Part]
 		b, okB := g.index[j.B.Part]
-		if !okA || !okB || j.Axis == nil || isLoose(g.parts[a]) || isLoose(g.parts[b]) {
+		axis := g.axis(j)
+		if !okA || !okB || axis == nil || isLoose(g.parts[a]) || isLoose(g.parts[b]) {
 			continue
 		}
-		dir := j.Axis.Dir.Unit()
+		dir := axis.Dir.Unit()
 		g.joints = append(g.joints, joint{a: a, b: b, dir: dir, least: j.EngagementMM + o.Gap(dir), ref: j})
 	}
 	g.connect()
 	return g
+}
+
+// axis returns the line a joint comes apart along, pointing from a to b: its own, or that of the port at one end. It is
+// nil for a board that only lies on something.
+func (g *graph) axis(j assembly.Joint) *assembly.Axis {
+	if j.Axis != nil {
+		return j.Axis
+	}
+	if p, ok := g.port(j.A); ok {
+		return &assembly.Axis{At: p.At, Dir: p.Out}
+	}
+	if p, ok := g.port(j.B); ok {
+		return &assembly.Axis{At: p.At, Dir: p.Out.Neg()}
+	}
+	return nil
+}
+
+// port finds the port at the end of a joint.
+func (g *graph) port(e assembly.End) (assembly.Port, bool) {
+	if i, ok := g.index[e.Part]; ok && e.Port != "" {
+		for _, p := range g.parts[i].Ports {
+			if p.Name == e.Port {
+				return p, true
+			}
+		}
+	}
+	return assembly.Port{}, false
 }
 
 // isLoose tells whether a part follows the others instead of tying them: wood, and straps.
@@ -179,11 +207,12 @@ func (g *graph) guides() []Guide {
 	for _, j := range g.plan.Joints {
 		a, okA := g.index[j.A.Part]
 		b, okB := g.index[j.B.Part]
-		if !okA || !okB || j.Kind == assembly.Bored {
-			continue // the line of the joint at the post's end goes through the hole
+		axis := g.axis(j)
+		if !okA || !okB || axis == nil || j.Kind == assembly.Bored {
+			continue // the line of the joint at a post's end goes through the hole
 		}
-		from, to := g.end(a, j.A.Port, j), g.end(b, j.B.Port, j)
-		if from.Near(to, leastGuideMM) || j.Kind == assembly.Rest && j.Axis != nil && j.Axis.Dir.Cross(to.Sub(from).Unit()).Len() > slantSine {
+		from, to := g.end(a, j.A, *axis), g.end(b, j.B, *axis)
+		if from.Near(to, leastGuideMM) || j.Kind == assembly.Rest && axis.Dir.Cross(to.Sub(from).Unit()).Len() > slantSine {
 			continue
 		}
 		out = append(out, Guide{Joint: j.ID, From: from, To: to})
@@ -199,14 +228,9 @@ const slantSine = 0.17
 const leastGuideMM = 1
 
 // end returns where a joint's guide line meets a part as it is drawn: at its port, or where the joint is.
-func (g *graph) end(i int, port string, j assembly.Joint) geom.Vec {
-	for _, p := range g.parts[i].Ports {
-		if p.Name == port {
-			return p.At.Add(g.offset[i])
-		}
+func (g *graph) end(i int, e assembly.End, axis assembly.Axis) geom.Vec {
+	if p, ok := g.port(e); ok {
+		return p.At.Add(g.offset[i])
 	}
-	if j.Axis != nil {
-		return j.Axis.At.Add(g.offset[i])
-	}
-	return g.box(i).Centre()
+	return axis.At.Add(g.offset[i])
 }

@@ -219,7 +219,7 @@ func TestSeparateFrames(t *testing.T) {
 	for i := range 4 {
 		id := fmt.Sprintf("top-%d", i)
 		plan.Joints = append(plan.Joints, assembly.Joint{ID: "face-" + id, Kind: assembly.Face, A: assembly.End{Part: id, Port: "face"},
-			B: assembly.End{Part: "slab"}, Axis: &assembly.Axis{At: geom.V(float64(i%2)*600, float64(i/2)*400, 500), Dir: geom.AxisZ}})
+			B: assembly.End{Part: "slab"}})
 	}
 	o := options(f, plan)
 	o.Boxes["slab"] = top.Pose.Box(top.Boxes[0])

@@ -4,6 +4,7 @@ import (
 	"sort"
 
 	"turnwise/assembly"
+	"turnwise/assembly/standard"
 	"turnwise/geom"
 )
 
@@ -200,7 +201,8 @@ func (g *graph) holders(i int) []int {
 }
 
 // leaving returns the unit direction in which a loose part comes off: back along the last straight stretch of the step
-// that placed it; failing that away from what it is fixed to; failing that up.
+// that placed it; failing that a strap away from its board, and anything else away from what it is fixed to; failing
+// that up.
 func (g *graph) leaving(i int) geom.Vec {
 	id := g.parts[i].ID
 	for _, s := range g.plan.Steps {
@@ -217,13 +219,18 @@ func (g *graph) leaving(i int) geom.Vec {
 			}
 		}
 	}
+	if g.parts[i].Kind == standard.Strap {
+		return g.parts[i].Pose.X.Neg() // its x axis points to the board
+	}
 	for _, j := range g.plan.Joints {
-		if _, ok := g.holder(j, i); ok && j.Axis != nil {
-			if j.B.Part == id {
-				return j.Axis.Dir.Unit()
-			}
-			return j.Axis.Dir.Neg().Unit()
+		axis := g.axis(j)
+		if _, ok := g.holder(j, i); !ok || axis == nil {
+			continue
 		}
+		if j.B.Part == id {
+			return axis.Dir.Unit()
+		}
+		return axis.Dir.Neg().Unit()
 	}
 	return geom.AxisZ
 }

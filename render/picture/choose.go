@@ -126,16 +126,21 @@ func (s *stage) leastAxis(c render.Camera) float64 {
 func (s *stage) seenBehind(c render.Camera) float64 {
 	n, behind := 0, 0
 	for _, j := range s.plan.Joints {
-		if j.Axis == nil || (s.id[j.A.Part] == 0) == (s.id[j.B.Part] == 0) {
+		end := j.A
+		if s.id[j.A.Part] == 0 {
+			end = j.B
+		}
+		if (s.id[j.A.Part] == 0) == (s.id[j.B.Part] == 0) {
 			continue
 		}
-		into := j.Axis.Dir // into the surface
-		if s.id[j.A.Part] == 0 {
-			into = into.Neg()
-		}
-		n++
-		if into.Dot(c.Back) > 0 {
-			behind++
+		for _, p := range s.parts[s.id[end.Part]-1].Ports {
+			if p.Name != end.Port {
+				continue
+			}
+			n++
+			if p.Out.Dot(c.Back) > 0 { // out of the part is into the surface
+				behind++
+			}
 		}
 	}
 	return float64(behind) / math.Max(1, float64(n))

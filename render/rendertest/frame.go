@@ -250,14 +250,13 @@ func (f *Frame) board(b board) {
 	for _, r := range b.rests {
 		p := f.points[f.at[r]]
 		f.joints = append(f.joints, assembly.Joint{ID: fmt.Sprintf("joint-%d", len(f.joints)+1), Kind: assembly.Rest,
-			A: assembly.End{Part: p.name}, B: assembly.End{Part: b.name},
-			Axis: &assembly.Axis{At: p.at, Dir: geom.AxisZ}})
+			A: assembly.End{Part: b.name}, B: assembly.End{Part: p.name}})
 	}
 	for _, pipe := range b.posts {
 		for _, p := range f.parts {
 			if p.ID == pipe {
 				f.joints = append(f.joints, assembly.Joint{ID: fmt.Sprintf("joint-%d", len(f.joints)+1), Kind: assembly.Bored,
-					A: assembly.End{Part: pipe}, B: assembly.End{Part: b.name}, Axis: &assembly.Axis{At: p.Pose.Origin, Dir: geom.AxisZ}})
+					A: assembly.End{Part: b.name}, B: assembly.End{Part: pipe}})
 				hole := part.Pose.Local(p.Pose.Origin)
 				part.Holes = append(part.Holes, assembly.Hole{At: geom.V(hole.X, hole.Y, 0), Dir: geom.AxisZ, Diameter: PipeOD + 4})
 			}
@@ -276,8 +275,7 @@ func (f *Frame) room() {
 	for _, p := range f.parts {
 		if p.Kind == standard.Flange {
 			f.joints = append(f.joints, assembly.Joint{ID: fmt.Sprintf("joint-%d", len(f.joints)+1), Kind: assembly.Face,
-				A: assembly.End{Part: p.ID, Port: "face"}, B: assembly.End{Part: "room"},
-				Axis: &assembly.Axis{At: p.Pose.Origin, Dir: p.Pose.Z.Neg()}})
+				A: assembly.End{Part: p.ID, Port: "face"}, B: assembly.End{Part: "room"}})
 		}
 	}
 }
