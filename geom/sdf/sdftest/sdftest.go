@@ -321,34 +321,37 @@ func (c *suite) features(l sdf.Leafed) {
 	}
 }
 
-// Volume measures the volume of s in cubic mm: boxes that are wholly inside by their distance are counted whole, the
-// others are halved until no side is longer than cellMM, and then counted by how deep their middle lies. The error
-// falls with about the square of cellMM.
-func Volume(s sdf.Solid, cellMM float64) float64 { return volume(s, s.Bounds(), cellMM) }
-
-func volume(s sdf.Solid, b geom.Box, cell float64) float64 {
-	half := b.Diagonal() / 2
-	f := s.Distance(b.Centre())
-	switch {
-	case f >= half:
+// Volume measures the volume of s in cubic mm: cubes that are wholly inside by their distance are counted whole, the
+// others are divided down to a side of cellMM, and then counted by how deep their middle lies. The error falls with
+// about the square of cellMM; it is good for some thousandths at a thirtieth of the thinnest wall.
+func Volume(s sdf.Solid, cellMM float64) float64 {
+	b := s.Bounds()
+	if b.IsEmpty() {
 		return 0
-	case f <= -half:
-		return b.Volume()
 	}
-	size := b.Size()
-	longest := max(size.X, size.Y, size.Z)
-	if longest <= cell {
-		share := 0.5 - f/math.Cbrt(b.Volume())
-		return b.Volume() * min(1, max(0, share))
+	half := cellMM / 2
+	for size := b.Size(); 2*half < max(size.X, size.Y, size.Z); {
+		half *= 2
 	}
-	left, right := b, b
-	switch mid := b.Centre(); longest {
-	case size.X:
-		left.Max.X, right.Min.X = mid.X, mid.X
-	case size.Y:
-		left.Max.Y, right.Min.Y = mid.Y, mid.Y
-	default:
-		left.Max.Z, right.Min.Z = mid.Z, mid.Z
+	return volume(s, b.Centre(), half, cellMM)
+}
+
+// volume is that within the cube of half a side about c.
+func volume(s sdf.Solid, c geom.Vec, half, cell float64) float64 {
+	f := s.Distance(c)
+	whole := 8 * half * half * half
+	switch {
+	case f >= half*math.Sqrt(3):
+		return 0
+	case f <= -half*math.Sqrt(3):
+		return whole
+	case 2*half <= cell*1.0001:
+		return whole * min(1, max(0, 0.5-f/(2*half)))
 	}
-	return volume(s, left, cell) + volume(s, right, cell)
+	sum := 0.0
+	h := half / 2
+	for _, corner := range (geom.Box{Min: geom.V(-h, -h, -h), Max: geom.V(h, h, h)}).Corners() {
+		sum += volume(s, c.Add(corner), h, cell)
+	}
+	return sum
 }
