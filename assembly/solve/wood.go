@@ -31,9 +31,15 @@ func (s *solver) layBoards() {
 		}
 		s.add(assembly.Part{
 			ID: b.id, Kind: standard.Board, Pose: geom.At(box.Min), Material: wood, Size: assembly.Sizes{},
-			Boxes: []geom.Box{{Max: box.Size()}}, Dims: standard.Dims{},
+			Boxes: []geom.Box{{Max: tidy(box.Size())}}, Dims: standard.Dims{},
 		})
 	}
+}
+
+// tidy rounds away what the places of copies differ by, so that equal boards are equal to the last digit.
+func tidy(v geom.Vec) geom.Vec {
+	round := func(x float64) float64 { return math.Round(x/lengthStep)*lengthStep + 0 }
+	return geom.V(round(v.X), round(v.Y), round(v.Z))
 }
 
 // woodMass is the mass of so much of a wood.
@@ -111,10 +117,10 @@ func (s *solver) carveBoards() {
 		p := s.part(b.id)
 		p.Boxes, p.Holes = p.Boxes[:0], p.Holes[:0]
 		for _, m := range c.Boxes {
-			p.Boxes = append(p.Boxes, geom.Box{Min: m.Min.Sub(box.Min), Max: m.Max.Sub(box.Min)})
+			p.Boxes = append(p.Boxes, geom.Box{Min: tidy(m.Min.Sub(box.Min)), Max: tidy(m.Max.Sub(box.Min))})
 		}
 		for _, h := range c.Holes {
-			h.At = h.At.Sub(box.Min)
+			h.At, h.Dir = tidy(h.At.Sub(box.Min)), tidy(h.Dir)
 			p.Holes = append(p.Holes, h)
 		}
 		p.MassKG = woodMass(p.Material, c.Volume())
