@@ -277,7 +277,7 @@ func (s *scene) groups(keep func(j *joint) bool) [][]int {
 	for _, b := range s.members {
 		for _, k := range s.f.at[b] {
 			j := &s.f.joints[k]
-			if s.in[j.a] && s.in[j.b] && keep(j) {
+			if s.in[j.a] && s.in[j.b] && keep(j) && !(s.room && (s.isFixture(j.a) || s.isFixture(j.b))) {
 				u.join(j.a, j.b)
 			}
 		}
@@ -408,6 +408,9 @@ func (s *scene) beyond(k, b int) []int {
 var footKinds = map[string]bool{"glide": true, "caster": true, "pad": true}
 
 func (s *scene) isFoot(b int) bool { return footKinds[string(s.f.parts[b].Kind)] }
+
+// isFixture tells whether a body belongs to the room rather than to the frame: it goes up before the frame comes.
+func (s *scene) isFixture(b int) bool { return s.f.parts[b].Kind == "cleat" }
 
 // joinsFoot tells whether j holds a foot to the body above it.
 func (s *scene) joinsFoot(j *joint) bool {

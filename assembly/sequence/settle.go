@@ -25,7 +25,7 @@ func (s *scene) settle(bodies []int, cs []contact) ([]adjustment, []clash) {
 		if !ok {
 			return done, nil
 		}
-		if cs[i].fixed != s.f.room || cs[k].fixed != s.f.room {
+		if !s.isRoom(cs[i].fixed) || !s.isRoom(cs[k].fixed) {
 			s.unsettle(done)
 			return nil, []clash{{s.ownOf(bodies, cs[i]), cs[i].fixed, 0, holds}}
 		}
@@ -41,6 +41,9 @@ func (s *scene) settle(bodies []int, cs []contact) ([]adjustment, []clash) {
 		cs = withoutSettled(cs, one)
 	}
 }
+
+// isRoom tells whether a body stands as firmly as the room.
+func (s *scene) isRoom(b int) bool { return b == s.f.room || s.isFixture(b) }
 
 // deepen turns in all flanges of a group that face the way of c.
 func (s *scene) deepen(bodies []int, cs []contact, c contact) ([]adjustment, *clash) {

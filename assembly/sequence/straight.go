@@ -17,9 +17,9 @@ const (
 // carries are the lengths tried for bringing in a group when nothing else stands there.
 var carries = []float64{300, 100, 30, 10, 3}
 
-// lifts are the heights tried for lifting something off before it is drawn away sideways: over a pocket's depth, a
-// collar, a pipe, a fitting.
-var lifts = []float64{2, 6, 15, 40, 120}
+// lifts are the heights tried for lifting something off before it is drawn away sideways: off what it lies on, within
+// the play of a flange, over a pocket's depth, a collar, a pipe, a fitting.
+var lifts = []float64{0.6, 2, 6, 15, 40, 120}
 
 // leastParting is the least angle, as a sine, between a contact face and the direction in which something comes off
 // it, for the motion to count as parting from it rather than sliding along it: 5 degrees.
@@ -58,8 +58,11 @@ func (s *scene) contacts(bodies, joints []int) []contact {
 // normal is the direction in which body own leaves body fixed, where their joint is a face of some kind.
 func (f *frame) normal(j *joint, own, fixed int) (geom.Vec, bool) {
 	switch j.Kind {
-	case assembly.Bored, assembly.StrapOn:
+	case assembly.Bored:
 		return geom.Vec{}, false
+	case assembly.StrapOn:
+		// A strap comes off away from the board. What it holds is not taken off before it.
+		return f.pose[own].X.Neg(), f.parts[own].Kind == strapKind
 	case assembly.UnionNut:
 		return j.into(own).Neg(), true
 	}
@@ -72,11 +75,53 @@ func (f *frame) normal(j *joint, own, fixed int) (geom.Vec, bool) {
 	if j.Axis != nil {
 		return j.into(own).Neg(), true
 	}
+	if n, ok := f.touching(own, fixed); ok {
+		return n, true
+	}
 	if fixed == f.room || f.shapes[own].box.Centre().Z >= f.shapes[fixed].box.Centre().Z {
 		return geom.AxisZ, true
 	}
 	return geom.AxisZ.Neg(), true
 }
+
+const strapKind = "strap"
+
+// touchTolerance is how far apart or inside one another, in mm, faces may lie that touch: boards and surfaces agree
+// within 1/64 in, leaning walls are stacks of boxes that are off by up to a millimetre.
+const touchTolerance = 1.0
+
+// touching finds the axis-parallel face on which two bodies lie against each other with most area, as its normal from
+// fixed to own.
+func (f *frame) touching(own, fixed int) (geom.Vec, bool) {
+	var best geom.Vec
+	most := 0.0
+	for _, a := range f.shapes[own].boxes {
+		for _, b := range f.shapes[fixed].boxes {
+			for _, n := range axes {
+				gap := least(n, a) - greatest(n, b)
+				if math.Abs(gap) > touchTolerance {
+					continue
+				}
+				s := a.Intersect(b.Grow(2 * touchTolerance)).Size()
+				across := geom.V(1-math.Abs(n.X), 1-math.Abs(n.Y), 1-math.Abs(n.Z))
+				area := 1.0
+				for _, c := range [][2]float64{{across.X, s.X}, {across.Y, s.Y}, {across.Z, s.Z}} {
+					if c[0] > 0 {
+						area *= math.Max(0, c[1])
+					}
+				}
+				if area > most {
+					best, most = n, area
+				}
+			}
+		}
+	}
+	return best, most > 0
+}
+
+// least and greatest are where a box begins and ends along a direction of the axes.
+func least(n geom.Vec, b geom.Box) float64    { return math.Min(n.Dot(b.Min), n.Dot(b.Max)) }
+func greatest(n geom.Vec, b geom.Box) float64 { return math.Max(n.Dot(b.Min), n.Dot(b.Max)) }
 
 // opposed finds two contacts that face each other, so that nothing between them can part from both.
 func opposed(cs []contact) (int, int, bool) {
@@ -155,17 +200,24 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 		return !met
 	}
 	dirs := s.directions(cs)
-	for _, d := range dirs {
+	slides := 0 // where the directions begin that part from nothing
+	for slides < len(dirs) && parts(dirs[slides], cs) >= leastParting {
+		slides++
+	}
+	straight := func(d geom.Vec) []leg {
 		for _, t := range lengths(start.box(), around, d) {
 			if try(start, d.Mul(t)) {
-				return []leg{{by: d.Mul(t)}}, nil
+				return []leg{{by: d.Mul(t)}}
 			}
 		}
+		return nil
 	}
-	for _, up := range dirs {
-		if parts(up, cs) < leastParting {
-			continue
+	for _, d := range dirs[:slides] {
+		if legs := straight(d); legs != nil {
+			return legs, nil
 		}
+	}
+	for _, up := range dirs[:slides] {
 		for _, h := range lifts {
 			lift := up.Mul(h)
 			if !try(start, lift) {
@@ -179,6 +231,11 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 					}
 				}
 			}
+		}
+	}
+	for _, d := range dirs[slides:] {
+		if legs := straight(d); legs != nil {
+			return legs, nil
 		}
 	}
 	return nil, clashes
