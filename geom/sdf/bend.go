@@ -99,7 +99,7 @@ func (e *lead) outside(s, r, radius float64) (float64, int) {
 	if ds > dr {
 		leaf = e.end
 	}
-	return math.Hypot(max(ds, 0), max(dr, 0)), leaf
+	return hypot(max(ds, 0), max(dr, 0)), leaf
 }
 
 func (v *bend) eval(p geom.Vec) (float64, int) {
@@ -109,7 +109,7 @@ func (v *bend) eval(p geom.Vec) (float64, int) {
 	inArc := s0 <= 0 && s1 <= 0
 	wall, leaf := math.Inf(1), 0 // least distance from the middle line
 	if inArc {
-		wall = math.Hypot(math.Hypot(q.X, q.Y)-v.ring, q.Z)
+		wall = hypot(hypot(q.X, q.Y)-v.ring, q.Z)
 	}
 	if s0 > 0 {
 		wall, leaf = r0, v.first.wall
@@ -160,6 +160,7 @@ func (v *bend) Distance(p geom.Vec) float64 { d, _ := v.eval(p); return d }
 func (v *bend) ActiveLeaf(p geom.Vec) int   { _, l := v.eval(p); return l }
 func (v *bend) Leaves() []Leaf              { return v.leaves }
 func (v *bend) Bounds() geom.Box            { return v.box }
+func (v *bend) exactOutside() bool          { return true }
 func (v *bend) features() []Feature {
 	var fs []Feature
 	for _, e := range []lead{v.first, v.last} {

@@ -18,6 +18,7 @@ func (empty) Distance(geom.Vec) float64    { return math.Inf(1) }
 func (empty) ActiveLeaf(geom.Vec) int      { return -1 }
 func (empty) Leaves() []Leaf               { return nil }
 func (empty) Bounds() geom.Box             { return geom.EmptyBox() }
+func (empty) exactOutside() bool           { return true }
 func (empty) features() []Feature          { return nil }
 
 // halfSpace is everything behind a plane.
@@ -41,6 +42,7 @@ func (h halfSpace) Bounds() geom.Box {
 	b := geom.EmptyBox()
 	return geom.Box{Min: b.Max, Max: b.Min}
 }
+func (h halfSpace) exactOutside() bool  { return true }
 func (h halfSpace) features() []Feature { return nil }
 
 // block is a box with axis-parallel faces.
@@ -95,6 +97,7 @@ func (b block) Leaves() []Leaf {
 		PlaneLeaf{b.box.Min, geom.AxisZ.Neg()}, PlaneLeaf{b.box.Max, geom.AxisZ},
 	}
 }
+func (b block) exactOutside() bool  { return true }
 func (b block) features() []Feature { return boxEdges(b.box) }
 
 // boxEdges lists the twelve edges of a box, or the four of a flat one three times over; equal ones do no harm.
@@ -115,6 +118,7 @@ func boxEdges(b geom.Box) []Feature {
 type boxes struct {
 	solid  []geom.Box
 	faces  []boxFace
+	first  []int // the faces on solid[i] are faces[first[i]:first[i+1]]
 	leaves []Leaf
 	bounds geom.Box
 }
@@ -149,11 +153,13 @@ func Boxes(bs ...geom.Box) Leafed {
 	}
 	var list leafList
 	for i := range u.solid {
+		u.first = append(u.first, len(u.faces))
 		for axis := 0; axis < 3; axis++ {
 			u.addFaces(i, axis, -1, &list)
 			u.addFaces(i, axis, 1, &list)
 		}
 	}
+	u.first = append(u.first, len(u.faces))
 	u.leaves = list
 	return u
 }
@@ -233,30 +239,45 @@ func subtractAll(from []geom.Box, c geom.Box) []geom.Box {
 }
 
 func (u *boxes) eval(p geom.Vec) (float64, int) {
-	best, bestOff, leaf := math.Inf(1), 0.0, -1
-	for i := range u.faces {
-		f := &u.faces[i]
-		d := p.Sub(p.Max(f.rect.Min).Min(f.rect.Max))
-		sq := d.Dot(d)
-		off := math.Abs(*coord(&d, f.axis))
-		// of faces that share the nearest edge, the one that faces the point more decides
-		if sq < best*(1-cornerTie) || (sq <= best*(1+cornerTie) && off > bestOff) {
-			best, bestOff, leaf = min(best, sq), off, f.leaf
-		}
-	}
-	d := math.Sqrt(best)
+	best, bestOff, leaf, in := math.Inf(1), 0.0, -1, false
 	for i := range u.solid {
-		if u.solid[i].Contains(p) {
-			return -d, leaf
+		away := clampAway(p, &u.solid[i])
+		from := away.Dot(away)
+		in = in || from == 0
+		if from > best {
+			continue // its faces are no nearer than itself
+		}
+		for k := u.first[i]; k < u.first[i+1]; k++ {
+			f := &u.faces[k]
+			d := clampAway(p, &f.rect)
+			sq := d.Dot(d)
+			off := math.Abs(*coord(&d, f.axis))
+			// of faces that share the nearest edge, the one that faces the point more decides
+			if sq < best*(1-cornerTie) || (sq <= best*(1+cornerTie) && off > bestOff) {
+				best, bestOff, leaf = min(best, sq), off, f.leaf
+			}
 		}
 	}
-	return d, leaf
+	if in {
+		return -math.Sqrt(best), leaf
+	}
+	return math.Sqrt(best), leaf
+}
+
+// clampAway returns the way from the nearest point of a box to p.
+func clampAway(p geom.Vec, b *geom.Box) geom.Vec {
+	return geom.Vec{
+		X: p.X - min(max(p.X, b.Min.X), b.Max.X),
+		Y: p.Y - min(max(p.Y, b.Min.Y), b.Max.Y),
+		Z: p.Z - min(max(p.Z, b.Min.Z), b.Max.Z),
+	}
 }
 
 func (u *boxes) Distance(p geom.Vec) float64 { d, _ := u.eval(p); return d }
 func (u *boxes) ActiveLeaf(p geom.Vec) int   { _, l := u.eval(p); return l }
 func (u *boxes) Leaves() []Leaf              { return u.leaves }
 func (u *boxes) Bounds() geom.Box            { return u.bounds }
+func (u *boxes) exactOutside() bool          { return true }
 func (u *boxes) features() []Feature {
 	var fs []Feature
 	for i := range u.faces {

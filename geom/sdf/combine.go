@@ -10,7 +10,21 @@ import (
 type member struct {
 	field
 	box  geom.Box
+	far  bool // outside its box the distance is at least that to the box
 	leaf []int
+}
+
+// beyond tells whether m is at least d away from p, by its box alone; false when that does not tell. Not asking the
+// member itself then changes no result, because its distance would not decide.
+func (m *member) beyond(p geom.Vec, d float64) bool {
+	if !m.far {
+		return false
+	}
+	x := max(m.box.Min.X-p.X, p.X-m.box.Max.X, 0)
+	y := max(m.box.Min.Y-p.Y, p.Y-m.box.Max.Y, 0)
+	z := max(m.box.Min.Z-p.Z, p.Z-m.box.Max.Z, 0)
+	away := x*x + y*y + z*z
+	return away > 0 && (d <= 0 || away >= d*d)
 }
 
 // plain gives a Solid without leaves one: itself.
@@ -19,6 +33,7 @@ type plain struct{ Solid }
 func (s plain) eval(p geom.Vec) (float64, int) { return s.Distance(p), 0 }
 func (s plain) ActiveLeaf(geom.Vec) int        { return 0 }
 func (s plain) Leaves() []Leaf                 { return []Leaf{numericLeaf{s.Solid}} }
+func (s plain) exactOutside() bool             { return false }
 func (s plain) features() []Feature            { return nil }
 
 // numericLeaf takes the gradient of a solid by differences.
@@ -39,6 +54,7 @@ func (l numericLeaf) Gradient(p geom.Vec) geom.Vec {
 type foreign struct{ Leafed }
 
 func (s foreign) eval(p geom.Vec) (float64, int) { return s.Distance(p), s.ActiveLeaf(p) }
+func (s foreign) exactOutside() bool             { return false }
 func (s foreign) features() []Feature            { return nil }
 
 func asField(s Solid) field {
@@ -81,7 +97,7 @@ func Join(solids ...Solid) Leafed {
 
 // adopt lists the leaves of f, turned inside out for a tool, and remembers their numbers.
 func (ls *leafList) adopt(f field, tool bool) member {
-	m := member{field: f, box: f.Bounds()}
+	m := member{field: f, box: f.Bounds(), far: f.exactOutside()}
 	for _, l := range f.Leaves() {
 		if tool {
 			l = flip(l)
@@ -95,6 +111,9 @@ func (j *join) eval(p geom.Vec) (float64, int) {
 	best, leaf := math.Inf(1), -1
 	for i := range j.members {
 		m := &j.members[i]
+		if m.beyond(p, best) {
+			continue
+		}
 		if d, l := m.eval(p); d < best {
 			best, leaf = d, m.leaf[l]
 		}
@@ -106,7 +125,15 @@ func (j *join) Distance(p geom.Vec) float64 { d, _ := j.eval(p); return d }
 func (j *join) ActiveLeaf(p geom.Vec) int   { _, l := j.eval(p); return l }
 func (j *join) Leaves() []Leaf              { return j.leaves }
 func (j *join) Bounds() geom.Box            { return j.box }
-func (j *join) features() []Feature         { return gather(j.members) }
+func (j *join) exactOutside() bool {
+	for i := range j.members {
+		if !j.members[i].exactOutside() {
+			return false
+		}
+	}
+	return true
+}
+func (j *join) features() []Feature { return gather(j.members) }
 
 func gather(ms []member) []Feature {
 	var fs []Feature
@@ -173,6 +200,9 @@ func (c *common) eval(p geom.Vec) (float64, int) {
 	best, leaf := math.Inf(-1), -1
 	for i := range c.members {
 		m := &c.members[i]
+		if c.sign[i] < 0 && m.beyond(p, -best) {
+			continue
+		}
 		d, l := m.eval(p)
 		if d *= c.sign[i]; d > best {
 			best, leaf = d, m.leaf[l]
@@ -185,6 +215,7 @@ func (c *common) Distance(p geom.Vec) float64 { d, _ := c.eval(p); return d }
 func (c *common) ActiveLeaf(p geom.Vec) int   { _, l := c.eval(p); return l }
 func (c *common) Leaves() []Leaf              { return c.leaves }
 func (c *common) Bounds() geom.Box            { return c.box }
+func (c *common) exactOutside() bool          { return false }
 func (c *common) features() []Feature         { return gather(c.members) }
 
 // posed is a solid in another place.
@@ -216,6 +247,7 @@ func (m *posed) Distance(p geom.Vec) float64    { return m.of.Distance(m.pose.Lo
 func (m *posed) ActiveLeaf(p geom.Vec) int      { return m.of.ActiveLeaf(m.pose.Local(p)) }
 func (m *posed) Leaves() []Leaf                 { return m.leaves }
 func (m *posed) Bounds() geom.Box               { return m.box }
+func (m *posed) exactOutside() bool             { return m.of.exactOutside() }
 func (m *posed) features() []Feature {
 	fs := m.of.features()
 	out := make([]Feature, len(fs))

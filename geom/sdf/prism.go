@@ -89,6 +89,7 @@ func (v *prism) Distance(p geom.Vec) float64 { d, _ := v.eval(p); return d }
 func (v *prism) ActiveLeaf(p geom.Vec) int   { _, l := v.eval(p); return l }
 func (v *prism) Leaves() []Leaf              { return v.leaves }
 func (v *prism) Bounds() geom.Box            { return v.box }
+func (v *prism) exactOutside() bool          { return true }
 func (v *prism) features() []Feature {
 	var fs []Feature
 	cs := v.corners()

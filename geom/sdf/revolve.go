@@ -186,6 +186,7 @@ func (v *revolve) Distance(p geom.Vec) float64 { d, _ := v.eval(p); return d }
 func (v *revolve) ActiveLeaf(p geom.Vec) int   { _, l := v.eval(p); return l }
 func (v *revolve) Leaves() []Leaf              { return v.leaves }
 func (v *revolve) Bounds() geom.Box            { return v.box }
+func (v *revolve) exactOutside() bool          { return true }
 func (v *revolve) features() []Feature {
 	var fs []Feature
 	for i := range v.edges {

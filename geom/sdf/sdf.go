@@ -86,4 +86,6 @@ type field interface {
 	eval(p geom.Vec) (float64, int)
 	// features lists edges and seams.
 	features() []Feature
+	// exactOutside tells whether positive distances are exact.
+	exactOutside() bool
 }
