@@ -25,13 +25,20 @@ func (p piece) slice(i, j int) piece {
 // end is the place just after the last character.
 func (p piece) end() Pos { return p.at.Plus(utf8.RuneCountInString(p.text)) }
 
+// isOpen tells whether a bracket is not closed.
+func (p piece) isOpen() bool {
+	return strings.Count(p.text, "(") > strings.Count(p.text, ")")
+}
+
 // split cuts at every separator that is not inside brackets. Blanks round the parts are left out; parts may be empty.
+// When a bracket is not closed it cuts at all of them: most likely the bracket was forgotten before the next one.
 func (p piece) split(sep byte) []piece {
 	var parts []piece
 	depth, start := 0, 0
+	isOpen := p.isOpen()
 	for i := 0; i < len(p.text); i++ {
 		switch c := p.text[i]; {
-		case c == '(':
+		case c == '(' && !isOpen:
 			depth++
 		case c == ')' && depth > 0:
 			depth--

@@ -395,6 +395,9 @@ func (r *reader) points(n *node, b *Body) {
 			for i, q := range parts {
 				pt.Coords[i] = r.coordinate(q)
 			}
+		case p.isOpen():
+			r.fail(p.end(), "( is not closed")
+			pt.faulty()
 		default:
 			r.fail(name.At, "%s has %s; a point has three coordinates, or another point and changes: left, 12, 66 or foot, z = 28",
 				name.Text, counted(len(parts), "coordinate"))

@@ -268,6 +268,40 @@ func TestWantedKinds(t *testing.T) {
 	assert.InDelta(t, 150, float64(per), 1e-9)
 }
 
+// TestPrintedParses: what units print, formulas read back to the same value, but for the rounding of the print.
+func TestPrintedParses(t *testing.T) {
+	for _, sys := range []units.System{units.InchSystem, units.MetricSystem} {
+		w := testWorld(sys)
+		for _, x := range []float64{0.02, 1, 5.5, 22.48, 96.03125, 1234.5} {
+			eval := func(text string) Value {
+				e, err := Parse(text, Pos{1, 1})
+				require.NoError(t, err, text)
+				v, err := e.Eval(w)
+				require.NoError(t, err, text)
+				return v
+			}
+			l := units.Length(x) * units.Inch
+			got, ok := eval(sys.Format(l)).InLength(sys)
+			require.True(t, ok)
+			assert.InDelta(t, float64(l), float64(got), 0.051, sys.Format(l))
+			got, ok = eval(sys.Decimal(l)).InLength(sys)
+			require.True(t, ok)
+			assert.InDelta(t, float64(l), float64(got), 0.0128, sys.Decimal(l))
+			m := units.Mass(x) * units.Pound
+			f, ok := eval(sys.FormatMass(m)).InForce()
+			require.True(t, ok)
+			assert.InDelta(t, float64(m.Weight()), float64(f), 0.5, sys.FormatMass(m))
+			f, ok = eval(sys.FormatForce(m.Weight())).InForce()
+			require.True(t, ok)
+			assert.InDelta(t, float64(m.Weight()), float64(f), 0.5, sys.FormatForce(m.Weight()))
+			per := m.Weight().Per(units.Foot)
+			p, ok := eval(sys.FormatForcePerLength(per)).InForcePerLength()
+			require.True(t, ok)
+			assert.InDelta(t, float64(per), float64(p), 0.75, sys.FormatForcePerLength(per))
+		}
+	}
+}
+
 func TestDelta(t *testing.T) {
 	for text, want := range map[string]float64{"+ 3": 3, "- 3": -3, "- 3 + 2": -1, "+ 2 * 3 - 1": 5, "- -3": 3} {
 		e, err := ParseDelta(text, Pos{1, 1})
