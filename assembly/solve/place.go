@@ -113,6 +113,7 @@ type draft struct {
 	axis int
 	v    float64
 	on   *contact
+	kept bool // v is the number of the point it is like, which sat on the surface
 }
 
 // term takes a formula, or a bare surface.
@@ -121,7 +122,7 @@ func (d *draft) term(x *formula.Expr) error {
 	if err != nil {
 		return err
 	}
-	d.on = on
+	d.on, d.kept = on, false
 	if on != nil {
 		return nil
 	}
@@ -168,16 +169,17 @@ func (d *draft) keep(t thing) error {
 		return err
 	}
 	on := *base
-	d.on = &on
+	d.on, d.kept = &on, true
 	if here != there {
 		return d.s.turnRound(&on, d.p.src.Name.At)
 	}
 	return nil
 }
 
-// number makes the draft a plain value.
+// number makes the draft a plain value: the number of the point it is like, or where the surface is at this place.
 func (d *draft) number() error {
-	if d.on == nil {
+	if d.on == nil || d.kept {
+		d.on = nil
 		return nil
 	}
 	w, err := d.s.contactAt(d.on, d.p.world(d.s))
