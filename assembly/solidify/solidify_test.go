@@ -11,6 +11,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
 	"turnwise/geom"
+	"turnwise/geom/sdf"
 	"turnwise/geom/sdf/sdftest"
 )
 
@@ -221,4 +222,45 @@ func TestMassOfTheSolid(t *testing.T) {
 		got := sdftest.Volume(s, min(size.X, size.Y, size.Z)/40)
 		assert.InEpsilon(t, want, got, 0.02, tt.name)
 	}
+}
+
+// sheetBallMM is the radius of the ball that must be all metal or all air for a point to count as off the surface, and
+// sheetMM how far the distance must be from 0 there. Pieces of one body reach 1 mm into each other, so that a bound in
+// the metal is never much less.
+const sheetBallMM, sheetMM = 0.05, 1e-3
+
+// TestNoSheets: no surface of a primitive shows where it lies inside the metal or in the air, as it would where pieces
+// only touch. Random points never hit such a sheet, so they are carried onto every leaf.
+func TestNoSheets(t *testing.T) {
+	tried := 0
+	for _, tt := range everyPart(t, true) {
+		s, err := Solid(tt.part)
+		require.NoError(t, err)
+		shape, err := standard.SolidOf(tt.part.Kind, tt.part.Half, tt.part.Dims)
+		require.NoError(t, err)
+		leafed := s.(sdf.Leafed)
+		for _, p := range metal(s, 60) {
+			for k, leaf := range leafed.Leaves() {
+				q := p.Sub(leaf.Gradient(p).Mul(leaf.Distance(p)))
+				if uniform(shape, q) {
+					tried++
+					require.Greater(t, math.Abs(s.Distance(q)), sheetMM, "%s: leaf %d %+v at %v", tt.name, k, leaf, q)
+				}
+			}
+		}
+	}
+	require.Greater(t, tried, 5000, "too few points lay off the surface")
+}
+
+// uniform tells whether all points near q are metal, or none.
+func uniform(shape standard.Solid, q geom.Vec) bool {
+	in := holds(shape, q)
+	for _, d := range (geom.Box{Min: geom.V(-1, -1, -1), Max: geom.V(1, 1, 1)}).Corners() {
+		for _, e := range []geom.Vec{d, geom.V(d.X, 0, 0), geom.V(0, d.Y, 0), geom.V(0, 0, d.Z)} {
+			if holds(shape, q.Add(e.Unit().Mul(sheetBallMM))) != in {
+				return false
+			}
+		}
+	}
+	return true
 }
