@@ -41,6 +41,9 @@ func Bend(at, dir, side geom.Vec, ring, radius, turn, before, after float64) Lea
 	v := &bend{ring: ring, r: radius}
 	v.frame = geom.Pose{Origin: at.Add(towards.Mul(ring)), X: towards.Neg(), Y: l.dir, Z: l.dir.Cross(towards)}
 	v.sin, v.cos = math.Sincos(turn)
+	if math.Abs(v.cos) < sameTol { // a right angle: keep its leaves along the axes
+		v.sin, v.cos = 1, 0
+	}
 	v.first = lead{at: geom.V(ring, 0, 0), out: geom.V(0, -1, 0), length: before, wall: 0, end: 1}
 	v.last = lead{at: geom.V(ring*v.cos, ring*v.sin, 0), out: geom.V(-v.sin, v.cos, 0), length: after, wall: 0, end: 2}
 	v.leaves = []Leaf{
