@@ -77,7 +77,8 @@ func (s *solver) bars() []bar {
 		p := &s.out.Parts[i]
 		switch p.Kind {
 		case standard.Pipe:
-			add(p.ID, true, p.Ports[0].At, p.Ports[1].At, p.Dims.MM(standard.DimOD, "")/2)
+			from, to := s.reach(p)
+			add(p.ID, true, from, to, p.Dims.MM(standard.DimOD, "")/2)
 		case standard.Coupling, standard.Reducer, standard.RightLeft, standard.LongScrew:
 			r := max(p.Dims.MM(standard.DimBandOD, "a"), p.Dims.MM(standard.DimBandOD, "b"))
 			add(p.ID, false, p.Ports[0].At, p.Ports[1].At, r/2)
@@ -93,6 +94,25 @@ func (s *solver) bars() []bar {
 		}
 	}
 	return out
+}
+
+// reach is a pipe from end to end; where it goes into the fitting of a point, as far as the point, so that what passes
+// through a board with a fitting in it is one body.
+func (s *solver) reach(p *assembly.Part) (geom.Vec, geom.Vec) {
+	from, to := p.Ports[0].At, p.Ports[1].At
+	g := s.segmentOf[p.ID]
+	dir := finished(g.dir)
+	if p.ID == g.pipes[0].id {
+		if a := finished(g.a.at); a.Sub(from).Dot(dir) < 0 {
+			from = a
+		}
+	}
+	if p.ID == g.pipes[len(g.pipes)-1].id {
+		if b := finished(g.b.at); b.Sub(to).Dot(dir) > 0 {
+			to = b
+		}
+	}
+	return from, to
 }
 
 // deepPocket is the share of a board's thickness beyond which a pocket is a stop, as the format says.
