@@ -44,21 +44,46 @@ func (es Errors) Sort() {
 	sort.SliceStable(es, func(i, j int) bool { return es[i].At.IsBefore(es[j].At) })
 }
 
-// Merge adds faults found later about the same file, in file order. One on a line that has a fault already is left out:
-// it most likely follows from it.
-func (es Errors) Merge(later Errors) Errors {
+// Merge adds faults found later about the same file to those that Read found, in file order. One that most likely
+// follows from a fault already known is left out: on the same line, or naming something whose own entry is faulty.
+func (t *Tree) Merge(found, later Errors) Errors {
 	lines := map[int]bool{}
-	for _, e := range es {
+	for _, e := range found {
 		lines[e.At.Line] = true
 	}
-	all := append(Errors(nil), es...)
+	all := append(Errors(nil), found...)
 	for _, e := range later {
-		if !lines[e.At.Line] {
+		if !lines[e.At.Line] && !t.namesSpoilt(e.Text) {
 			all = append(all, e)
 		}
 	}
 	all.Sort()
 	return all
+}
+
+// beforeNames are words after which an "a" in a message is a name and not the article.
+var beforeNames = map[string]bool{"": true, "called": true, "name": true, "between": true, "and": true, "to": true, "from": true, "or": true}
+
+// namesSpoilt tells whether a message names something whose entry is faulty.
+func (t *Tree) namesSpoilt(text string) bool {
+	before := ""
+	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;:?()", r) }) {
+		if t.IsSpoilt(w) && (w != "a" || beforeNames[before]) {
+			return true
+		}
+		before = w
+	}
+	return false
+}
+
+// IsSpoilt tells whether the entry of a name is faulty, so that what hangs on it cannot be known. The name may be dotted.
+func (t *Tree) IsSpoilt(name string) bool {
+	for _, part := range strings.Split(name, ".") {
+		if t.spoilt[part] {
+			return true
+		}
+	}
+	return false
 }
 
 // newPos is the place at a line and column.

@@ -16,7 +16,7 @@ const formatVersion = "1"
 // Read reads a design file. The name is only for messages. All faults are found in one run and come in file order. The
 // Tree is never nil: with faults it holds what could be read, faulty formulas giving formula.ErrSilent.
 func Read(in io.Reader, file string) (*Tree, Errors) {
-	r := &reader{file: file, tree: &Tree{File: file}, spoilt: map[string]bool{}}
+	r := &reader{file: file, tree: &Tree{File: file, spoilt: map[string]bool{}}}
 	r.defaults()
 	lines, bad := readText(in)
 	if bad != nil {
@@ -43,7 +43,6 @@ type reader struct {
 	tree   *Tree
 	errs   Errors
 	places map[string]bool // names that are values, not points: givens, cleats
-	spoilt map[string]bool // names whose entry is faulty: what hangs on them is not reported again
 }
 
 func (r *reader) fail(at Pos, format string, args ...any) {
@@ -100,7 +99,7 @@ func (r *reader) fields(n *node, where string, table []field) {
 // spoil notes the names of a key whose entry cannot be used.
 func (r *reader) spoil(key string) {
 	for _, p := range (piece{text: key}).split(',') {
-		r.spoilt[p.text] = true
+		r.tree.spoilt[p.text] = true
 	}
 }
 
@@ -212,7 +211,7 @@ func (r *reader) noEmpty(parts []piece, say string) []piece {
 // name reads a name, with dots where it may be of a copy.
 func (r *reader) name(p piece, dots bool) (Name, bool) {
 	ok := formula.IsName(p.text) || dots && formula.IsDottedName(p.text)
-	if !ok && !r.spoilt[p.text] {
+	if !ok && !r.tree.spoilt[p.text] {
 		r.fail(p.at, "%s is not a name: letters, digits and single hyphens, beginning with a letter", clip(p.text))
 	}
 	return Name{p.text, p.at}, ok
@@ -314,7 +313,8 @@ func (r *reader) named(n *node, what string, dots bool, visit func(Name, *node) 
 					continue
 				}
 				seen[name.Text] = name.At
-				if !visit(name, v) {
+				faults := len(r.errs)
+				if !visit(name, v) || len(r.errs) > faults && what != "groups" {
 					r.spoil(name.Text)
 				}
 			}

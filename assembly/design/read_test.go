@@ -289,9 +289,19 @@ func TestFaultyFormulaIsSilent(t *testing.T) {
 }
 
 func TestMerge(t *testing.T) {
-	first := Errors{{"f", newPos(3, 1), "a"}, {"f", newPos(9, 1), "c"}}
-	later := Errors{{"f", newPos(3, 7), "follows"}, {"f", newPos(5, 2), "b"}}
-	assert.Equal(t, "f:3:1: a\nf:5:2: b\nf:9:1: c", first.Merge(later).Error())
+	tree, found := readString(strings.Replace(sketch, "a: left", "a: &p left", 1))
+	require.Len(t, found, 1)
+	assert.True(t, tree.IsSpoilt("a"))
+	assert.True(t, tree.IsSpoilt("a.x"))
+	assert.False(t, tree.IsSpoilt("b"))
+	later := Errors{
+		{"d.yaml", newPos(4, 6), "20 kg is a weight; a coordinate wants a length"},
+		{"d.yaml", newPos(3, 9), "on the same line"},
+		{"d.yaml", newPos(6, 8), "no point called a"},
+		{"d.yaml", newPos(1, 1), "another"},
+	}
+	all := tree.Merge(found, later)
+	assert.Equal(t, Errors{later[3], found[0], later[0]}, all)
 }
 
 // tooSlow is ten times what an answer to hostile input may take: the test fails on runaway work, not on a busy machine.

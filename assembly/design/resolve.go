@@ -12,6 +12,7 @@ type checker struct {
 	r     *reader
 	file  *scope
 	known map[*scope][]known // names for suggestions, made once per scope
+	found []string           // names whose entries turned out to be faulty
 	asked int                // how often a suggestion was looked for
 }
 
@@ -25,7 +26,7 @@ type known struct {
 func (c *checker) tree() {
 	t := c.r.tree
 	for _, g := range t.Givens {
-		c.formula(g.Expr, c.file, false)
+		c.spoiling(g.Name, func() { c.formula(g.Expr, c.file, false) })
 	}
 	c.formula(t.Tolerance, c.file, false)
 	c.room(&t.Room)
@@ -42,6 +43,18 @@ func (c *checker) tree() {
 		for _, n := range append(append([]Name(nil), w.A...), w.B...) {
 			c.thing(n, c.file, true, "run, board, point, group or copy", aRun, aBoard, aPoint, aGroup, aCopy, aCleat)
 		}
+	}
+	for _, name := range c.found { // only now: a fault in one formula does not excuse a wrong name in another
+		c.r.spoil(name)
+	}
+}
+
+// spoiling notes a name as faulty when the check of its entry finds a fault.
+func (c *checker) spoiling(n Name, check func()) {
+	faults := len(c.r.errs)
+	check()
+	if len(c.r.errs) > faults {
+		c.found = append(c.found, n.Text)
 	}
 }
 
@@ -100,13 +113,13 @@ func (c *checker) part(p *PartEntry) {
 
 func (c *checker) body(b *Body, s *scope) {
 	for i := range b.Boards {
-		c.board(&b.Boards[i], s)
+		c.spoiling(b.Boards[i].Name, func() { c.board(&b.Boards[i], s) })
 	}
 	for i := range b.Points {
-		c.point(&b.Points[i], s)
+		c.spoiling(b.Points[i].Name, func() { c.point(&b.Points[i], s) })
 	}
 	for i := range b.Runs {
-		c.run(&b.Runs[i], s)
+		c.spoiling(b.Runs[i].Name, func() { c.run(&b.Runs[i], s) })
 	}
 	for _, f := range b.Fittings {
 		c.pointName(f.Point, s)
@@ -285,7 +298,7 @@ func (c *checker) symbolValue(n Name, s *scope) {
 		} else if !c.hasGiven(n.Text) {
 			c.unknown(n, s, "name", aGiven)
 		}
-	case c.isSpoilt(n):
+	case c.r.tree.IsSpoilt(n.Text):
 	case sym.isCopied:
 		c.r.fail(n.At, "%s has copies: name one of them", sym.name.Text)
 	case sym.kind == aGiven && rest == "":
@@ -321,7 +334,7 @@ func (c *checker) thing(n Name, s *scope, all bool, what string, kinds ...symbol
 	switch {
 	case sym == nil:
 		c.unknown(n, s, what, kinds...)
-	case c.isSpoilt(n):
+	case c.r.tree.IsSpoilt(n.Text):
 	case sym.isCopied && !all:
 		c.r.fail(n.At, "%s has copies: name one of them", sym.name.Text)
 	case !hasKind(kinds, sym.kind):
@@ -340,22 +353,12 @@ func hasKind(kinds []symbolKind, k symbolKind) bool {
 	return false
 }
 
-// isSpoilt tells whether a fault of the name, or of what it is of, is reported already.
-func (c *checker) isSpoilt(n Name) bool {
-	for _, part := range strings.Split(n.Text, ".") {
-		if c.r.spoilt[part] {
-			return true
-		}
-	}
-	return false
-}
-
 // fewNames may all be listed in a message.
 const fewNames = 6
 
 // unknown reports a name that nothing of the given kinds has, with the difference that may be meant or the nearest name.
 func (c *checker) unknown(n Name, s *scope, what string, kinds ...symbolKind) {
-	if c.isSpoilt(n) {
+	if c.r.tree.IsSpoilt(n.Text) {
 		return
 	}
 	called := "called "

@@ -3,6 +3,7 @@ package design
 import (
 	"strings"
 
+	"turnwise/assembly/formula"
 	"turnwise/assembly/standard"
 )
 
@@ -274,7 +275,7 @@ func (r *reader) cleats(n *node) {
 		if !ok {
 			return false
 		}
-		c := Cleat{Name: name, At: p.at}
+		c := Cleat{Name: name, At: p.at, Thickness: formula.Faulty("", p.at)}
 		parts := r.list(p)
 		if len(parts) < 2 || len(parts[0].words()) != 2 || parts[0].words()[0].text != "on" {
 			r.fail(p.at, "a cleat is written on left, y 2 to 22, z 60 to 66, 3/4 in pine")

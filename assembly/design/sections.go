@@ -70,7 +70,7 @@ func (r *reader) afterTop(n *node) {
 		r.fail(t.MakeUpAt, "gauge is for npt; normal or hand")
 	}
 	for _, key := range []string{"pipe", "points", "runs"} {
-		if !has[key] && !r.spoilt[key] && !r.inGroups(key) {
+		if !has[key] && !r.tree.spoilt[key] && !r.inGroups(key) {
 			r.fail(newPos(1, 1), "no %s in this file: pipe, points and runs are needed", key)
 		}
 	}

@@ -51,6 +51,8 @@ type Tree struct {
 	Order []Wish
 
 	Notes []Note // what is worth telling and no fault
+
+	spoilt map[string]bool // names whose entry is faulty: what hangs on them is not reported again
 }
 
 // Note is something about the file that is worth telling and is no fault.
