@@ -33,11 +33,26 @@ func (w *writer) removal(r *removal) {
 		}
 		w.group(left[0], r.inner)
 	}
-	if r.screw >= 0 {
+	switch {
+	case len(r.pair) > 0:
+		w.piece(r)
+	case r.screw >= 0:
 		w.screw(r)
-	} else {
+	default:
 		w.straight(r)
 	}
+}
+
+// piece writes the step that closes both joints of a right-and-left or long-screw piece.
+func (w *writer) piece(r *removal) {
+	s := w.base(r, assembly.Screw)
+	s.Joints = w.f.jointIDs(r.pair)
+	s.Turns = r.out[0].turns
+	if len(r.draws) > 0 {
+		s.Draws = []assembly.Draw{{Moves: w.f.ids(r.draws), By: r.drawBy.Neg()}}
+	}
+	w.add(s)
+	w.closeStanding(r.joints, r.inPlace)
 }
 
 func (w *writer) add(s assembly.Step) {
@@ -51,14 +66,21 @@ func (w *writer) add(s assembly.Step) {
 	if s.Motion == nil {
 		s.Motion = []assembly.Move{}
 	}
-	s.Draws, s.Repeats = []assembly.Draw{}, []assembly.Repeat{}
+	if s.Draws == nil {
+		s.Draws = []assembly.Draw{}
+	}
+	s.Repeats = []assembly.Repeat{}
 	w.steps = append(w.steps, s)
 }
 
 // base fills what every step made from a removal has.
 func (w *writer) base(r *removal, action assembly.Action) assembly.Step {
+	movers := r.bodies
+	if len(movers) == 0 {
+		movers = r.mover
+	}
 	s := assembly.Step{
-		Action: action, Moves: w.f.ids(r.bodies), Onto: w.f.ids(r.held), SwingRadiusMM: r.swing,
+		Action: action, Moves: w.f.ids(movers), Onto: w.f.ids(r.held), SwingRadiusMM: r.swing,
 		Where: where(r.inPlace), People: w.people(r),
 	}
 	s.Start, s.Motion = turnRound(r.pose, r.out)
@@ -148,7 +170,7 @@ func (w *writer) straight(r *removal) {
 	var now, later []int
 	for _, k := range r.joints {
 		switch {
-		case settled[k]:
+		case settled[k] || w.f.joints[k].isMember():
 		case w.f.joints[k].Kind == assembly.UnionNut:
 			later = append(later, k)
 		default:

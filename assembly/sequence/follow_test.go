@@ -118,6 +118,11 @@ func (w *follower) close(s assembly.Step, j *assembly.Joint, moving map[string]b
 	_, a := w.now[j.A.Part]
 	_, b := w.now[j.B.Part]
 	assert.True(t, a && b, "step %d closes %s before both bodies are there", s.Number, j.ID)
+	if j.Kind == assembly.RightLeft || j.Kind == assembly.LongScrew {
+		assert.Equal(t, assembly.Screw, s.Action)
+		assert.Len(t, s.Joints, 2)
+		assert.Len(t, s.Moves, 1)
+	}
 	if j.Kind == assembly.Thread {
 		assert.Equal(t, assembly.Screw, s.Action)
 		assert.Len(t, s.Joints, 1)
@@ -228,6 +233,11 @@ func (w *follower) move(s assembly.Step) int {
 	for _, id := range s.Moves {
 		w.now[id] = pose.Compose(rel[id])
 	}
+	for _, d := range s.Draws {
+		for _, id := range d.Moves {
+			w.now[id] = w.now[id].Moved(d.By)
+		}
+	}
 	return looked
 }
 
@@ -265,7 +275,7 @@ func (w *follower) look(s assembly.Step, pose geom.Pose, rel map[string]geom.Pos
 func (w *follower) mating(a, b string) *assembly.Joint {
 	for i := range w.k.a.Joints {
 		j := &w.k.a.Joints[i]
-		if j.Kind == assembly.Thread && (j.A.Part == a && j.B.Part == b || j.A.Part == b && j.B.Part == a) {
+		if (j.Kind == assembly.Thread || j.Kind == assembly.RightLeft || j.Kind == assembly.LongScrew) && (j.A.Part == a && j.B.Part == b || j.A.Part == b && j.B.Part == a) {
 			return j
 		}
 	}

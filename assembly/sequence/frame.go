@@ -27,7 +27,17 @@ type joint struct {
 	assembly.Joint
 	a, b  int
 	extra float64 // turns past the engagement that the joint stands at for the time being
+	state jointState
 }
+
+// jointState is how far a piece with two joints has been opened.
+type jointState int
+
+const (
+	closed   jointState = iota
+	loosened            // the coupling of a long screw is run back on this side
+	open
+)
 
 // other returns the body at the other side of j.
 func (j *joint) other(body int) int {

@@ -117,7 +117,7 @@ func (k *kit) join(kind assembly.JointKind, a, portA, b, portB string) *assembly
 			}
 		}
 	}
-	if kind == assembly.Thread {
+	if kind.IsThreaded() && kind != assembly.UnionNut {
 		n := kitE / kitPitch
 		j.Hand, j.PitchMM, j.EngagementMM, j.HandTightMM = "right", kitPitch, kitE, 8.6
 		j.Turns = &assembly.Window{Min: 8.6/kitPitch + 0.5, Max: n + 1}
@@ -139,6 +139,30 @@ func (k *kit) unionPipe(id, from, to string, dir geom.Vec, first float64) {
 	k.thread(id+".1", "b", id+".union-1.a", "a")
 	k.join(assembly.UnionNut, id+".union-1.a", "seat", id+".union-1.b", "seat")
 	k.thread(id+".union-1.b", "b", id+".2", "a")
+	k.thread(id+".2", "b", to, b.Name)
+}
+
+// piecePipe joins two mouths by a pipe, a right-left or long-screw coupling and a pipe.
+func (k *kit) piecePipe(id, from, to string, dir geom.Vec, kind assembly.JointKind, first float64) {
+	a, b := k.mouth(from, dir), k.mouth(to, dir.Neg())
+	start, end := a.At.Sub(dir.Mul(kitE)), b.At.Add(dir.Mul(kitE))
+	const long = 38.6
+	mid := start.Add(dir.Mul(first - kitE + long/2))
+	piece := id + "." + string(kind) + "-1"
+	p := assembly.Part{ID: piece, Kind: kindOf(string(kind)), Size: assembly.Sizes{"3/4"}, Pose: geom.Facing(mid, dir, geom.AxisX), MassKG: 0.2}
+	p.Ports = []assembly.Port{{Name: "a", At: mid.Sub(dir.Mul(long / 2)), Out: dir.Neg()}, {Name: "b", At: mid.Add(dir.Mul(long / 2)), Out: dir}}
+	k.add(p, assembly.Outline{Tubes: []assembly.Tube{tube(geom.AxisZ, -long/2, long/2, kitBand, kitOD-2)}})
+	k.rod(id+".1", start, start.Add(dir.Mul(first)))
+	k.rod(id+".2", mid.Add(dir.Mul(long/2-kitE)), end)
+	k.thread(from, a.Name, id+".1", "a")
+	k.join(kind, id+".1", "b", piece, "a")
+	other := k.join(kind, piece, "b", id+".2", "a")
+	if kind == assembly.RightLeft {
+		other.Hand = "left"
+		k.part(id + ".2").LeftEnd = "a"
+	} else {
+		k.part(id + ".1").Running = "b"
+	}
 	k.thread(id+".2", "b", to, b.Name)
 }
 

@@ -301,3 +301,58 @@ func rolling() *kit {
 	k.unionPipe("bag", "low0", "low1", ex, 152)
 	return k
 }
+
+// goal is two posts that stand on the floor, joined by one rung with a piece in it. fixed screws the posts down with
+// flanges; otherwise they only stand.
+func goal(kind assembly.JointKind, ring bool) *kit {
+	k := newKit()
+	k.room(floor())
+	for i, x := range []float64{0, 800} {
+		n, in := fmt.Sprint(i), []geom.Vec{ex, mx}[i]
+		k.flange("foot"+n, geom.V(x, 0, 0), ez)
+		k.fitting("knee"+n, "tee", geom.V(x, 0, 400), mz, ez, in)
+		k.fitting("head"+n, "elbow", geom.V(x, 0, 900), mz, in)
+		k.pipe("low"+n, "foot"+n, "knee"+n, ez)
+		k.pipe("high"+n, "knee"+n, "head"+n, ez)
+		k.join(assembly.Face, "foot"+n, "face", "room", "")
+	}
+	if ring {
+		k.pipe("top.1", "head0", "head1", ex)
+	}
+	k.piecePipe("rung", "knee0", "knee1", ex, kind, 300)
+	return k
+}
+
+// TestRightAndLeft: between posts that may slide a right-and-left piece draws one side in by both engagements; inside a
+// ring that is rigid it cannot, and a long screw does it.
+func TestRightAndLeft(t *testing.T) {
+	k := goal(assembly.RightLeft, false)
+	steps := planned(t, k)
+	drawn := 0
+	for _, s := range steps {
+		for _, d := range s.Draws {
+			drawn++
+			assert.Len(t, s.Joints, 2)
+			assert.InDelta(t, 2*kitE, d.By.Len(), 1e-9, "the sides approach by two engagements")
+			last := s.Motion[len(s.Motion)-1]
+			assert.Zero(t, last.AdvanceMM)
+		}
+	}
+	assert.Equal(t, 1, drawn)
+
+	r := Plan(goal(assembly.RightLeft, true).input())
+	require.Len(t, r.Loops, 1)
+	require.NotEmpty(t, r.Findings)
+	assert.Equal(t, "TRAVEL", r.Findings[0].Code)
+	assert.Contains(t, r.Findings[0].Repairs[0].Text, "long screw")
+
+	k = goal(assembly.LongScrew, true)
+	steps = planned(t, k)
+	for _, s := range steps {
+		if len(s.Joints) == 2 && s.Action == assembly.Screw {
+			assert.Len(t, s.Motion, 1, "the coupling only runs forward")
+			assert.InDelta(t, kitE, s.Motion[0].AdvanceMM, 1e-9)
+			assert.Less(t, placedBy(t, steps, "rung.long-screw-1"), s.Number, "it was run back before")
+		}
+	}
+}

@@ -17,6 +17,13 @@ type removal struct {
 	inPlace bool
 	settle  []adjustment // turns to be taken back before this removal, so that it goes at all
 	inner   []*removal   // how bodies come apart on the bench, in the order of taking off
+
+	// Pieces with two joints:
+	mover  []int    // what moves, when nothing is taken off
+	pair   []int    // both joints
+	draws  []int    // the side that is let out,
+	drawBy geom.Vec // and by how much
+	then   *removal // how that side is taken away, straight after
 }
 
 // leg is one stretch of a motion outwards.
@@ -114,7 +121,7 @@ func (s *scene) crossing(bodies []int) []int {
 	for _, b := range bodies {
 		for _, k := range f.at[b] {
 			o := f.joints[k].other(b)
-			if !f.marked[o] && s.has(o) {
+			if !f.marked[o] && s.has(o) && f.joints[k].state != open {
 				out = append(out, k)
 			}
 		}
@@ -166,21 +173,30 @@ func (s *scene) takeApart() (out []*removal, ok bool) {
 		if r == nil {
 			return out, false
 		}
-		s.drop(r.bodies)
-		if len(r.bodies) > 1 {
-			bench := s.f.newScene(r.bodies, false, s.rank)
-			inner, ok := bench.takeApart()
-			r.inner = inner
-			if !ok {
-				s.members = bench.members
-				s.in = bench.in
-				s.blocked, s.reports, s.room = bench.blocked, bench.reports, false
+		for ; r != nil; r = r.then {
+			if !s.takeOff(r) {
 				return out, false
 			}
+			out = append(out, r)
 		}
-		out = append(out, r)
 	}
 	return out, true
+}
+
+// takeOff drops what a removal takes off and takes it apart on the bench. When that gets stuck, the scene becomes the
+// bench, so that the finding tells about it.
+func (s *scene) takeOff(r *removal) bool {
+	s.drop(r.bodies)
+	if len(r.bodies) < 2 {
+		return true
+	}
+	bench := s.f.newScene(r.bodies, false, s.rank)
+	inner, ok := bench.takeApart()
+	r.inner = inner
+	if !ok {
+		*s = *bench
+	}
+	return ok
 }
 
 // next finds the next removal: in the room whole groups before single parts, on the bench single parts before groups.
@@ -213,7 +229,7 @@ func (s *scene) screws(b int) (n, last int) {
 func (s *scene) isThreaded(b int) bool {
 	for _, k := range s.f.at[b] {
 		j := &s.f.joints[k]
-		if j.Kind.IsThreaded() && s.in[j.other(b)] {
+		if j.Kind.IsThreaded() && j.state == closed && s.in[j.other(b)] {
 			return true
 		}
 	}
@@ -277,7 +293,7 @@ func (s *scene) groups(keep func(j *joint) bool) [][]int {
 	for _, b := range s.members {
 		for _, k := range s.f.at[b] {
 			j := &s.f.joints[k]
-			if s.in[j.a] && s.in[j.b] && keep(j) && !(s.room && (s.isFixture(j.a) || s.isFixture(j.b))) {
+			if s.in[j.a] && s.in[j.b] && j.state != open && keep(j) && !(s.room && (s.isFixture(j.a) || s.isFixture(j.b))) {
 				u.join(j.a, j.b)
 			}
 		}
@@ -370,7 +386,7 @@ func (s *scene) sides() []cut {
 			continue
 		}
 		for _, b := range []int{j.a, j.b} {
-			if bodies := s.beyond(k, b); len(bodies) > 1 {
+			if bodies := s.beyond(k, b); len(bodies) > 1 && !contains(bodies, j.other(b)) {
 				out = append(out, cut{k, b, bodies})
 			}
 		}
@@ -388,7 +404,7 @@ func (s *scene) beyond(k, b int) []int {
 	for i := 0; i < len(seen); i++ {
 		for _, n := range f.at[seen[i]] {
 			j := &f.joints[n]
-			if n == k || !(j.isScrew() || j.isMember() || s.joinsFoot(j)) {
+			if n == k || j.state == open || !(j.isScrew() || j.isMember() || s.joinsFoot(j)) {
 				continue
 			}
 			if o := j.other(seen[i]); s.in[o] && !f.marked[o] {

@@ -58,6 +58,8 @@ func (s *scene) contacts(bodies, joints []int) []contact {
 // normal is the direction in which body own leaves body fixed, where their joint is a face of some kind.
 func (f *frame) normal(j *joint, own, fixed int) (geom.Vec, bool) {
 	switch j.Kind {
+	case assembly.LongScrew: // run back: the coupling slides off its pipe, and no other way
+		return j.into(own).Neg(), true
 	case assembly.Bored:
 		return geom.Vec{}, false
 	case assembly.StrapOn:
@@ -143,7 +145,7 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	}
 	joints := s.crossing(bodies)
 	for _, k := range joints {
-		if j := &s.f.joints[k]; j.isScrew() || j.isMember() {
+		if j := &s.f.joints[k]; j.isScrew() || j.isMember() && j.state != loosened {
 			return nil
 		}
 	}
@@ -314,12 +316,22 @@ func (s *scene) directions(cs []contact) []geom.Vec {
 	}
 	var out []geom.Vec
 	for _, d := range all {
-		if parts(d, cs) > -1e-9 && !known(out, d) {
+		if parts(d, cs) > -1e-9 && s.follows(d, cs) && !known(out, d) {
 			out = append(out, d)
 		}
 	}
 	sortBy(out, func(d geom.Vec) int { return -int(math.Round(parts(d, cs) * 1e3)) })
 	return out
+}
+
+// follows tells whether d goes along the axis of the running thread that a coupling is run back on, if it is.
+func (s *scene) follows(d geom.Vec, cs []contact) bool {
+	for _, c := range cs {
+		if s.f.joints[c.joint].state == loosened && d.Dot(c.normal) < 1-1e-6 {
+			return false
+		}
+	}
+	return true
 }
 
 func known(list []geom.Vec, d geom.Vec) bool {

@@ -41,6 +41,12 @@ func (s *scene) stuck() assembly.Finding {
 		f.Repairs = append(f.Repairs, assembly.Repair{
 			Text: "cut the pipe shorter by a clearance, so that a flange can be screwed deeper and backed off in place",
 		})
+	case bothFixed:
+		f.Code = "TRAVEL"
+		if j := &s.f.joints[keys[0].joint]; keys[0].kind == 's' {
+			f.Values["missing_mm"] = 2 * j.EngagementMM
+		}
+		f.Repairs = append(f.Repairs, assembly.Repair{Text: "use a long screw there instead: it needs no room along the axis"})
 	case swings:
 		f.Code = "SWING"
 		f.Values["missing_mm"] = worst.short
@@ -61,7 +67,7 @@ func (s *scene) reasons() []moveKey {
 	sortBy(out, func(k moveKey) int { return k.joint })
 	sortBy(out, func(k moveKey) int {
 		switch s.reports[k].why {
-		case noPlay:
+		case noPlay, bothFixed:
 			return 0
 		case swings:
 			return 1
@@ -81,6 +87,8 @@ func (s *scene) reasonText(k moveKey) string {
 		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %.1f mm of play are missing", a, b, c.short)
 	case swings:
 		return fmt.Sprintf("%s cannot be turned past %s", a, b)
+	case bothFixed:
+		return fmt.Sprintf("the sides that a right-and-left piece would draw together are held: %s by %s", a, b)
 	case holds:
 		return fmt.Sprintf("%s is held by %s", a, b)
 	}

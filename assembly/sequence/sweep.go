@@ -30,10 +30,11 @@ type clash struct {
 type reason int
 
 const (
-	inTheWay reason = iota // a straight motion
-	swings                 // a full turn
-	holds                  // no motion: another joint or contact holds the body
-	noPlay                 // stands between two faces, and its flanges cannot be screwed deeper
+	inTheWay  reason = iota // a straight motion
+	swings                  // a full turn
+	holds                   // no motion: another joint or contact holds the body
+	noPlay                  // stands between two faces, and its flanges cannot be screwed deeper
+	bothFixed               // a right-and-left piece, and no side of it can be drawn in
 )
 
 // side is a group of bodies in motion: their shapes where the motion begins.
