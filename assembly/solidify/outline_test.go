@@ -72,6 +72,35 @@ func TestOutlineHoldsTheSolid(t *testing.T) {
 	}
 }
 
+// TestOutlineIsTight: of parts about one line, no tube reaches further than a taper step from the metal.
+func TestOutlineIsTight(t *testing.T) {
+	tried := map[standard.Kind]int{}
+	for _, tt := range everyPart(t, testing.Short()) {
+		switch tt.part.Kind {
+		case standard.Pipe, standard.Coupling, standard.Reducer, standard.RightLeft, standard.LongScrew, standard.Cap,
+			standard.Glide, standard.Pad:
+		default:
+			continue
+		}
+		s, err := Solid(tt.part)
+		require.NoError(t, err)
+		o, err := Outline(tt.part)
+		require.NoError(t, err)
+		rnd := rand.New(rand.NewSource(8))
+		for _, tube := range o.Tubes {
+			for range 40 {
+				sin, cos := math.Sincos(2 * math.Pi * rnd.Float64())
+				r := tube.Bore + (tube.Radius-tube.Bore)*rnd.Float64()
+				u := tube.Dir.Across()
+				p := tube.At.Add(tube.Dir.Mul(tube.Length * rnd.Float64())).Add(u.Mul(r * cos)).Add(tube.Dir.Cross(u).Mul(r * sin))
+				require.LessOrEqual(t, s.Distance(p), taperStepMM+1e-6, "%s: %v", tt.name, p)
+				tried[tt.part.Kind]++
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, len(tried), 7, "kinds")
+}
+
 // threadGrip is how deep, on the radius, the male thread of pipe end a stands in the metal round port p at the depth t
 // from its face, worked out from the dimensions alone.
 func threadGrip(pipe, f standard.Dims, port string, engagement, t float64) float64 {
