@@ -32,6 +32,8 @@
 // A primitive without volume, or with a dimension that is not finite, is Empty. Constructors never fail, so a shape
 // can be written down in one expression; whoever reads dimensions from outside checks them first.
 //
+// Solids never change once made, and may be asked by several goroutines at a time.
+//
 // # Leaves
 //
 // Every constructor returns a Leafed solid. Its leaves are the smooth surfaces that bound it, as the types PlaneLeaf,
