@@ -146,7 +146,7 @@ func (f *flowReader) pair(n *node, key tok) {
 		return
 	}
 	f.k++
-	e := entry{key: key.text, keyAt: key.at, inFlow: true}
+	e := entry{key: key.text, keyAt: key.at}
 	next, ok := f.peek(true)
 	if !ok || next.is(token.CollectEntryType, token.MappingEndType) {
 		e.value = &node{kind: emptyNode, at: colon.at.Plus(1), level: n.level + 1}

@@ -31,10 +31,9 @@ type node struct {
 
 // entry is one key of a map with its value.
 type entry struct {
-	key    string
-	keyAt  Pos
-	value  *node
-	inFlow bool
+	key   string
+	keyAt Pos
+	value *node
 }
 
 // source turns lines of text into nodes.
