@@ -20,6 +20,7 @@ type frame struct {
 	room   int // index, or -1
 	index  map[string]int
 	marked []bool // scratch: the bodies of the side in hand
+	wishes wishes
 }
 
 // joint is a joint with its bodies by index.
@@ -107,6 +108,7 @@ func newFrame(in Input) *frame {
 		f.at[x] = append(f.at[x], k)
 		f.at[y] = append(f.at[y], k)
 	}
+	f.wishes = f.readWishes()
 	return f
 }
 

@@ -2,7 +2,6 @@ package sequence
 
 import (
 	"fmt"
-	"math"
 
 	"turnwise/assembly"
 	"turnwise/geom"
@@ -271,6 +270,3 @@ func grid(a, b, c int) *kit {
 	}
 	return k
 }
-
-// near tells whether two numbers are one.
-func near(a, b float64) bool { return math.Abs(a-b) < 1e-6 }

@@ -82,5 +82,6 @@ func Plan(in Input) Result {
 	w := &writer{f: f}
 	w.group(-1, removals)
 	r.Steps = w.steps
+	r.Findings = append(r.Findings, f.checkWishes(r.Steps)...)
 	return r
 }

@@ -54,14 +54,6 @@ func closedBy(t *testing.T, steps []assembly.Step, id string) assembly.Step {
 	return assembly.Step{}
 }
 
-func show(steps []assembly.Step) string {
-	out := ""
-	for _, s := range steps {
-		out += fmt.Sprintf("%d %s %s %v onto %v joints %v swing %.0f\n", s.Number, s.Action, s.Where, s.Moves, s.Onto, s.Joints, s.SwingRadiusMM)
-	}
-	return out
-}
-
 // TestRectangle: a ring of plain threads is refused and its parts are named; one union makes it possible.
 func TestRectangle(t *testing.T) {
 	r := Plan(rectangle(false, 900, 600).input())
@@ -355,4 +347,61 @@ func TestRightAndLeft(t *testing.T) {
 			assert.Less(t, placedBy(t, steps, "rung.long-screw-1"), s.Number, "it was run back before")
 		}
 	}
+}
+
+// TestWishes: the core of a table first, its top before a leg cannot be: the wish is reported.
+func TestWishes(t *testing.T) {
+	core := []string{"half0 0", "half0 1", "half1 0", "half1 1", "long.1"}
+	k := table()
+	k.a.Wishes = []assembly.Wish{{Kind: "first", A: core, Text: "stretchers first"}}
+	r := Plan(k.input())
+	assert.Empty(t, r.Findings)
+	follow(t, k, r.Steps)
+	last := 0
+	for _, id := range core {
+		last = max(last, placedBy(t, r.Steps, id))
+	}
+	for _, id := range []string{"lower0 0", "upper1 1", "foot0 1", "top"} {
+		assert.Greater(t, placedBy(t, r.Steps, id), last, id)
+	}
+
+	k = table()
+	k.a.Wishes = []assembly.Wish{{Kind: "last", A: []string{"foot0 0"}, Text: "foot last", At: "x.yaml:9:3"}}
+	r = Plan(k.input())
+	follow(t, k, r.Steps)
+	require.Empty(t, r.Findings)
+	assert.Equal(t, len(k.a.Parts)-1, countBefore(r.Steps, "foot0 0"), "all others stand before it")
+
+	k = bay()
+	k.a.Wishes = []assembly.Wish{
+		{Kind: "before", A: []string{"fr"}, B: []string{"fl"}, Text: "fr before fl", At: "x.yaml:9:3"},
+		{Kind: "before", A: []string{"fl"}, B: []string{"fr"}, Text: "fl before fr", At: "x.yaml:9:3"},
+	}
+	r = Plan(k.input())
+	follow(t, k, r.Steps)
+	require.Len(t, r.Findings, 1, "two wishes that contradict each other")
+	assert.Equal(t, "WISH", r.Findings[0].Code)
+	assert.Equal(t, assembly.Warn, r.Findings[0].Severity)
+	assert.Equal(t, "x.yaml:9:3", r.Findings[0].At)
+	assert.ElementsMatch(t, []string{"fl", "fr"}, r.Findings[0].Parts)
+
+	k = table()
+	k.a.Wishes = []assembly.Wish{{Kind: "bench", A: []string{"knee0 0", "lower0 0", "foot0 0"}, Text: "leg on the bench"}}
+	assert.Empty(t, Plan(k.input()).Findings)
+}
+
+// countBefore counts the parts (and the room) that are there before id is.
+func countBefore(steps []assembly.Step, id string) int {
+	seen := map[string]bool{"room": true}
+	for _, s := range steps {
+		for _, m := range s.Moves {
+			if m == id {
+				return len(seen)
+			}
+		}
+		for _, m := range s.Moves {
+			seen[m] = true
+		}
+	}
+	return -1
 }

@@ -15,7 +15,7 @@ func (s *scene) tryScrew(k, body int, bodies []int) *removal {
 	f := s.f
 	j := &f.joints[k]
 	key := moveKey{'s', k, body}
-	if s.isBlocked(key) {
+	if s.isBlocked(key) || s.waits(bodies) {
 		return nil
 	}
 	others := without(s.crossing(bodies), k)

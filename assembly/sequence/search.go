@@ -52,6 +52,7 @@ type scene struct {
 	in      []bool
 	members []int
 	room    bool
+	strict  bool  // the builder's wishes are kept
 	rank    []int // of each body: higher is taken off earlier
 	blocked map[moveKey][]pair
 	reports map[moveKey]clash // the first reason of each, for the finding
@@ -205,9 +206,14 @@ func (s *scene) next() *removal {
 	if s.room {
 		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster, s.piece}
 	}
-	for _, way := range ways {
-		if r := way(); r != nil {
-			return r
+	for _, s.strict = range []bool{true, false} {
+		for _, way := range ways {
+			if r := way(); r != nil {
+				return r
+			}
+		}
+		if !s.f.wishes.any {
+			break
 		}
 	}
 	return nil

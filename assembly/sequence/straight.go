@@ -140,7 +140,7 @@ func opposed(cs []contact) (int, int, bool) {
 // tryStraight looks for a straight motion, or a lift and a straight motion, that takes bodies off the scene.
 func (s *scene) tryStraight(bodies []int) *removal {
 	key := moveKey{'t', bodies[0], len(bodies)}
-	if s.isBlocked(key) {
+	if s.isBlocked(key) || s.waits(bodies) {
 		return nil
 	}
 	joints := s.crossing(bodies)
