@@ -19,7 +19,7 @@ const (
 	worstWeight      = 4.0   // times the visible fraction of the least visible part
 	axesWeight       = 6.0   // times the least foreshortening of the frame's own axes, up to enoughLength
 	behindWeight     = 8.0   // times the share of what is fixed to the room that is seen from the surface's back
-	frontWeight      = 3.0   // for a view from the side a person stands on who faces the back wall
+	frontWeight      = 10.0  // for a view from the side a person stands on who faces the back wall
 	sizeWeight       = 12.0  // times the scale, as a fraction of the largest scale of all views
 )
 
@@ -38,12 +38,15 @@ type scored struct {
 	survey
 	score   float64
 	hidden  int
-	missing int // numbers that cannot be pointed at
+	missing int     // numbers that cannot be pointed at
+	mean    float64 // visible fraction of all parts
 }
 
-// bestView surveys the scene from all candidates and returns the best one; of equals the first.
-func (s *stage) bestView() (scored, error) {
-	cameras := candidates()
+// bestView surveys the scene from all candidates and returns the best one.
+func (s *stage) bestView() (scored, error) { return s.bestOf(candidates()) }
+
+// bestOf surveys the scene from some cameras and returns the best one; of equals the first.
+func (s *stage) bestOf(cameras []render.Camera) (scored, error) {
 	all := make([]scored, len(cameras))
 	errs := make([]error, len(cameras))
 	parallel(len(cameras), func(i int) {
@@ -103,8 +106,9 @@ func (s *stage) rate(v survey) scored {
 			out.missing++
 		}
 	}
+	out.mean = sum / float64(max(1, len(s.parts)))
 	out.score = -hiddenWeight*float64(out.hidden) - unanchoredWeight*float64(out.missing) +
-		fractionWeight*sum/float64(max(1, len(s.parts))) + worstWeight*worst +
+		fractionWeight*out.mean + worstWeight*worst +
 		axesWeight*s.leastAxis(v.camera) - behindWeight*s.seenBehind(v.camera)
 	// The frame has the back wall on its y side.
 	if v.camera.Back.Y < 0 {

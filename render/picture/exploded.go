@@ -36,13 +36,14 @@ func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 // exploded draws the whole sheet.
 func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	s := newStage(plan, meshes)
-	key := newKey(plan)
-	apart, best, err := s.explode(key)
+	apart, best, err := s.explode()
 	if err != nil {
 		return nil, fmt.Errorf("choosing the view of the exploded frame: %w", err)
 	}
 	moved := s.moved(apart.Offsets)
-	sh := newSheet(moved, moved.scene, best.camera, key.drawing(moved.scene.Bounds(best.camera, nil)))
+	seen := moved.scene.Bounds(best.camera, nil)
+	key := keyFor(plan, seen)
+	sh := newSheet(moved, moved.scene, best.camera, key.drawing(seen))
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the exploded frame: %w", err)
 	}
@@ -56,28 +57,68 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	return sh, nil
 }
 
-// explode chooses offsets and camera together: the gap wanted on paper depends on the scale and on how far each
-// direction is foreshortened.
-func (s *stage) explode(key *key) (explode.Result, scored, error) {
+// wider is by how much the gaps are widened, in turn, while parts hide one another.
+var wider = []float64{1, 1.6, 2.4}
+
+// plainlySeen is the mean visible fraction from which a picture is open enough.
+const plainlySeen = 0.9
+
+// explode chooses offsets and camera together, with the narrowest gaps that let every part be seen; failing that, with
+// those that score best.
+func (s *stage) explode() (explode.Result, scored, error) {
+	var bestApart explode.Result
+	var best scored
+	for i, w := range wider {
+		apart, view, err := s.explodeBy(w)
+		if err != nil {
+			return apart, view, err
+		}
+		if i > 0 {
+			view.score += sizeWeight * (best.pixelMM/view.pixelMM - 1)
+		}
+		if i == 0 || view.score > best.score {
+			bestApart, best = apart, view
+		}
+		if view.hidden == 0 && view.missing == 0 && view.mean >= plainlySeen {
+			break
+		}
+	}
+	return bestApart, best, nil
+}
+
+// explodeBy works with gaps widened by a factor. The gap wanted on paper depends on the scale and on how far each
+// direction is foreshortened, so the camera is chosen first, with about the right gaps.
+func (s *stage) explodeBy(widen float64) (explode.Result, scored, error) {
 	boxes := map[string]geom.Box{}
 	for i, in := range s.scene.Instances {
 		boxes[s.parts[i].ID] = in.Pose.Box(in.Shape.Box)
 	}
-	mmPerMM := s.box().Diagonal() / drawingDiagonalMM
-	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(geom.Vec) float64 { return max(gapMM, paperGapMM*mmPerMM) }})
+	mmPerMM := s.built.Diagonal() / drawingDiagonalMM
+	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
 	best, err := s.moved(apart.Offsets).bestView()
 	if err != nil {
 		return apart, best, err
 	}
+	apart = s.fitGaps(apart, boxes, best.camera, widen)
+	final, err := s.moved(apart.Offsets).bestOf([]render.Camera{best.camera})
+	if err != nil || final.hidden == 0 {
+		return apart, final, err
+	}
+	// The gaps shifted something behind something else: look again from everywhere.
+	best, err = s.moved(apart.Offsets).bestView()
+	return apart, best, err
+}
+
+// fitGaps brings gaps and scale into line for a camera.
+func (s *stage) fitGaps(apart explode.Result, boxes map[string]geom.Box, c render.Camera, widen float64) explode.Result {
 	for range gapRounds {
-		moved := s.moved(apart.Offsets)
-		seen := moved.scene.Bounds(best.camera, nil)
-		scale := newSheet(moved, moved.scene, best.camera, key.drawing(seen)).view.PixelMM * PixelsPerMM
+		seen := s.moved(apart.Offsets).scene.Bounds(c, nil)
+		scale := 1 / keyFor(s.plan, seen).scale(seen)
 		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(d geom.Vec) float64 {
-			return max(gapMM, paperGapMM*scale/max(leastForeshortening, best.camera.Foreshortening(d)))
+			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, c.Foreshortening(d)))
 		}})
 	}
-	return apart, best, nil
+	return apart
 }
 
 // drawingDiagonalMM is about how long the diagonal of a drawing is on the sheet, for a first guess at the scale.
@@ -168,18 +209,23 @@ func chain(stretches [][2]point) [][2]point {
 const (
 	balloonMM      = 4.0 // radius
 	smallBalloonMM = 3.2 // radius when there are many
-	manyNumbers    = 44
-	clearMM        = 4.5 // from the drawing to the edge of a balloon
-	noteSideMM     = 6   // for "×12" beside it
-	noteOverMM     = 3   // for it over or under
-	betweenMM      = 2.6 // from balloon to balloon
-	leastInsideMM  = 0.35
+	tinyBalloonMM  = 2.5 // when there are very many
+	manyNumbers    = 36
+	mostNumbers    = 50
+	clearMM        = 4.5  // from the drawing to the edge of a balloon
+	noteSideMM     = 6    // for "×12" beside it
+	noteOverMM     = 3    // for it over or under
+	betweenMM      = 2.6  // from balloon to balloon
+	leastInsideMM  = 0.35 // narrower regions are pointed at only when a number has no other
 	dotMM          = 0.55 // radius
 	dotInsideMM    = 1.3  // an anchor nearer to the edge than this is marked by an arrow instead
 )
 
 func balloonRadius(numbers int) float64 {
-	if numbers > manyNumbers {
+	switch {
+	case numbers > mostNumbers:
+		return tinyBalloonMM
+	case numbers > manyNumbers:
 		return smallBalloonMM
 	}
 	return balloonMM
@@ -206,22 +252,27 @@ func (sh *sheet) marks() []callout.Mark {
 	s := sh.stage
 	const stride = 2
 	sh.regions = callout.Measure(sh.buffers, len(s.parts), stride)
-	count, anchors := map[int]int{}, map[int][]callout.Anchor{}
+	count, anchors, narrow := map[int]int{}, map[int][]callout.Anchor{}, map[int][]callout.Anchor{}
 	for i, p := range s.parts {
 		if p.Half != "b" {
 			count[p.Number]++
 		}
-		in := sh.regions.Inside[i+1] / (PixelsPerMM * super)
-		if in < leastInsideMM {
-			continue
-		}
 		at := sh.regions.At[i+1]
-		anchors[p.Number] = append(anchors[p.Number], callout.Anchor{
-			At: pt(at.X/(PixelsPerMM*super), at.Y/(PixelsPerMM*super)), Inside: in, ID: i + 1})
+		a := callout.Anchor{At: pt(at.X/(PixelsPerMM*super), at.Y/(PixelsPerMM*super)),
+			Inside: sh.regions.Inside[i+1] / (PixelsPerMM * super), ID: i + 1}
+		switch {
+		case a.Inside >= leastInsideMM:
+			anchors[p.Number] = append(anchors[p.Number], a)
+		case a.Inside > 0:
+			narrow[p.Number] = append(narrow[p.Number], a)
+		}
 	}
 	var marks []callout.Mark
 	for _, n := range s.numbers() {
 		m := callout.Mark{Text: fmt.Sprint(n), Anchors: anchors[n]}
+		if len(m.Anchors) == 0 {
+			m.Anchors = narrow[n]
+		}
 		if count[n] > 1 {
 			m.Note = fmt.Sprintf("×%d", count[n])
 		}

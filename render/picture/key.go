@@ -20,6 +20,7 @@ import (
 
 // key is the list on an exploded sheet that shows and names every number.
 type key struct {
+	keyStyle
 	entries []entry
 	wide    float64 // of an entry
 	top     float64 // of the sheet, taken by the notice
@@ -30,23 +31,55 @@ type entry struct {
 	number int
 	part   assembly.Part // one of those with the number
 	count  int
-	lines  [2]string // what it is, and its length
+	lines  [2]string // what it is and how many; its length or size
 }
 
-const (
-	keyPitchMM  = 8.4  // from entry to entry
-	thumbMM     = 10.5 // width of the small picture; it is as high as the pitch allows
-	thumbGapMM  = 0.8  // between the small pictures
-	keyNumberMM = 7    // for the number before it
-	keyTextMM   = 2.0
-	keyGapMM    = 5  // between columns
-	keyClearMM  = 2  // between the lowest note and a key under it
-	footMM      = 16 // of the sheet, for the title
-	edgeMM      = 7  // of the sheet, left clear
+// keyStyle is how large a key is.
+type keyStyle struct {
+	pitchMM  float64 // from entry to entry
+	thumbMM  float64 // width of the small picture; it is as high as the pitch allows
+	numberMM float64 // height of the number
+	textMM   float64 // height of capitals
+}
+
+// The styles: the large one, and one for keys that would leave the drawing too little room.
+var (
+	largeKey = keyStyle{pitchMM: 8.4, thumbMM: 10.5, numberMM: 2.8, textMM: 2}
+	smallKey = keyStyle{pitchMM: 6.2, thumbMM: 7.5, numberMM: 2.3, textMM: 1.6}
 )
 
-func newKey(plan *assembly.Plan) *key {
-	k := &key{top: noticeHeight(plan)}
+const (
+	thumbGapMM = 0.8 // between the small pictures
+	keyGapMM   = 4   // between columns
+	keyClearMM = 2   // between the lowest note and a key under it
+	footMM     = 16  // of the sheet, for the title
+	edgeMM     = 7   // of the sheet, left clear
+	// dearKey is the fraction of the scale that the large key may cost.
+	dearKey = 0.9
+)
+
+// keyFor returns the key of a plan whose drawing has the given shape: large, unless that makes the drawing much
+// smaller than it could be.
+func keyFor(plan *assembly.Plan, seen geom.Box) *key {
+	large, small := newKey(plan, largeKey), newKey(plan, smallKey)
+	if large.scale(seen) >= dearKey*small.scale(seen) {
+		return large
+	}
+	return small
+}
+
+// scale is how large a drawing of the given shape can be beside or over the key.
+func (k *key) scale(seen geom.Box) float64 { return fitScale(k.drawing(seen), seen) }
+
+// fitScale returns the sheet millimetres per millimetre at which a shape fills a frame; less than nothing when the
+// frame has no room.
+func fitScale(f render.Frame, seen geom.Box) float64 {
+	s := seen.Size()
+	return min((f.Right-f.Left)/s.X, (f.Bottom-f.Top)/s.Y)
+}
+
+func newKey(plan *assembly.Plan, style keyStyle) *key {
+	k := &key{keyStyle: style, top: noticeHeight(plan)}
 	at := map[int]int{}
 	for _, p := range plan.Parts {
 		if p.Number == 0 {
@@ -67,13 +100,18 @@ func newKey(plan *assembly.Plan) *key {
 	for i := range k.entries {
 		e := &k.entries[i]
 		e.lines = describe(plan, *e)
-		widest = max(widest, lettering.Bold.Width(e.lines[0], keyTextMM), lettering.Regular.Width(e.lines[1], keyTextMM))
+		widest = max(widest, lettering.Bold.Width(e.lines[0], k.textMM), lettering.Regular.Width(e.lines[1], k.textMM))
 	}
-	k.wide = keyNumberMM + thumbMM + 1.5 + widest
+	k.wide = k.thumbLeft() + k.thumbMM + k.margin() + widest
 	return k
 }
 
-// describe returns the two lines of an entry: kind and size; length or dimensions, and how many.
+// thumbLeft is how far the small picture stands from the left edge of an entry: two figures and a margin.
+func (k *key) thumbLeft() float64 { return lettering.Bold.Width("00", k.numberMM) + k.margin() }
+
+func (k *key) margin() float64 { return k.textMM * 0.7 }
+
+// describe returns the two lines of an entry: size, kind and how many; length or dimensions.
 func describe(plan *assembly.Plan, e entry) [2]string {
 	u := units.System(plan.Design.Units)
 	first := wording.SizeName(e.part.Size)
@@ -81,19 +119,16 @@ func describe(plan *assembly.Plan, e entry) [2]string {
 		first += " "
 	}
 	first += e.part.Kind.Words()
-	second := ""
-	if e.part.Kind == standard.Pipe {
-		second = u.Nearest(units.Length(e.part.LengthMM))
-	} else if len(e.part.Boxes) > 0 {
-		second = boardSize(u, e.part.Boxes)
-	}
 	if e.count > 1 {
-		if second != "" {
-			second += "  "
-		}
-		second += fmt.Sprintf("×%d", e.count)
+		first += fmt.Sprintf("  ×%d", e.count)
 	}
-	return [2]string{first, second}
+	switch {
+	case e.part.Kind == standard.Pipe:
+		return [2]string{first, u.Nearest(units.Length(e.part.LengthMM))}
+	case len(e.part.Boxes) > 0:
+		return [2]string{first, boardSize(u, e.part.Boxes)}
+	}
+	return [2]string{first, ""}
 }
 
 // boardSize is length by width by thickness, each to the nearest mark of a tape.
@@ -114,17 +149,14 @@ func boardSize(u units.System, boxes []geom.Box) string {
 
 // columns returns how many columns and rows the key takes in a height.
 func (k *key) columns(heightMM float64) (columns, rows int) {
-	rows = max(1, int(heightMM/keyPitchMM))
+	rows = max(1, int(heightMM/k.pitchMM))
 	return (len(k.entries) + rows - 1) / rows, rows
 }
 
 // beside tells whether the key stands to the right of a drawing of the given shape or under it: wherever that leaves
 // the drawing larger.
 func (k *key) beside(seen geom.Box) bool {
-	side, under := k.rightFrame(), k.underFrame()
-	size := seen.Size()
-	scale := func(f render.Frame) float64 { return min((f.Right-f.Left)/size.X, (f.Bottom-f.Top)/size.Y) }
-	return scale(side) >= scale(under)
+	return fitScale(k.rightFrame(), seen) >= fitScale(k.underFrame(), seen)
 }
 
 // drawing returns the frame left for the drawing itself, inside the balloons.
@@ -148,27 +180,26 @@ func (k *key) rightFrame() render.Frame {
 // underRows returns the rows of a key that runs along the foot of the sheet.
 func (k *key) underRows() (columns, rows int) {
 	columns = max(1, int((SheetWidthMM-2*edgeMM+keyGapMM)/(k.wide+keyGapMM)))
-	rows = (len(k.entries) + columns - 1) / columns
-	return columns, rows
+	return columns, (len(k.entries) + columns - 1) / columns
 }
 
 func (k *key) underFrame() render.Frame {
 	_, rows := k.underRows()
-	return k.inner(SheetWidthMM-edgeMM, SheetHeightMM-footMM-float64(rows)*keyPitchMM)
+	return k.inner(SheetWidthMM-edgeMM, SheetHeightMM-footMM-float64(rows)*k.pitchMM)
 }
 
 // key draws the key where the drawing leaves room for it.
 func (sh *sheet) key(k *key) error {
 	seen := sh.scene.Bounds(sh.view.Camera, nil)
 	_, rows := k.underRows()
-	x0, y0 := float64(edgeMM), SheetHeightMM-footMM-float64(rows)*keyPitchMM
+	x0, y0 := float64(edgeMM), SheetHeightMM-footMM-float64(rows)*k.pitchMM
 	if k.beside(seen) {
 		var columns int
 		columns, rows = k.columns(SheetHeightMM - footMM - 2*edgeMM - k.top)
 		x0, y0 = SheetWidthMM-edgeMM-float64(columns)*(k.wide+keyGapMM)+keyGapMM, edgeMM+k.top
 	}
 	for i, e := range k.entries {
-		if err := sh.entry(e, x0+float64(i/rows)*(k.wide+keyGapMM), y0+float64(i%rows)*keyPitchMM); err != nil {
+		if err := sh.entry(k, e, x0+float64(i/rows)*(k.wide+keyGapMM), y0+float64(i%rows)*k.pitchMM); err != nil {
 			return err
 		}
 	}
@@ -176,27 +207,28 @@ func (sh *sheet) key(k *key) error {
 }
 
 // entry draws one entry with its top left corner at x, y.
-func (sh *sheet) entry(e entry, x, y float64) error {
-	if err := sh.thumb(e.part, x+keyNumberMM, y); err != nil {
+func (sh *sheet) entry(k *key, e entry, x, y float64) error {
+	left := x + k.thumbLeft()
+	if err := sh.thumb(k, e.part, left, y); err != nil {
 		return err
 	}
 	n := fmt.Sprint(e.number)
-	const numberMM = 2.8
-	middle := y + (keyPitchMM-thumbGapMM)/2
-	sh.over.text(lettering.Bold, n, numberMM, x+keyNumberMM-1.5-lettering.Bold.Width(n, numberMM), middle+numberMM/2, markInk)
-	left := x + keyNumberMM + thumbMM + 1.5
+	middle := y + (k.pitchMM-thumbGapMM)/2
+	sh.over.text(lettering.Bold, n, k.numberMM, left-k.margin()-lettering.Bold.Width(n, k.numberMM), middle+k.numberMM/2, markInk)
+	left += k.thumbMM + k.margin()
 	if e.lines[1] == "" {
-		sh.over.text(lettering.Bold, e.lines[0], keyTextMM, left, middle+keyTextMM/2, markInk)
+		sh.over.text(lettering.Bold, e.lines[0], k.textMM, left, middle+k.textMM/2, markInk)
 		return nil
 	}
-	sh.over.text(lettering.Bold, e.lines[0], keyTextMM, left, middle-0.6, markInk)
-	sh.over.text(lettering.Regular, e.lines[1], keyTextMM, left, middle+0.6+keyTextMM, markInk)
+	lead := 0.3 * k.textMM
+	sh.over.text(lettering.Bold, e.lines[0], k.textMM, left, middle-lead, markInk)
+	sh.over.text(lettering.Regular, e.lines[1], k.textMM, left, middle+lead+k.textMM, markInk)
 	return nil
 }
 
 // thumb draws a small picture of a part by itself, always from the same side of its own frame, so that all the
 // openings of a fitting are seen. Of a pipe only one end is shown: it runs out of the picture.
-func (sh *sheet) thumb(p assembly.Part, x, y float64) error {
+func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
 	scene := render.Scene{}
 	for i, q := range sh.stage.parts {
 		if q.Number != p.Number || q.Half == p.Half && len(scene.Instances) > 0 {
@@ -215,7 +247,7 @@ func (sh *sheet) thumb(p assembly.Part, x, y float64) error {
 	if len(scene.Instances) == 0 {
 		return nil
 	}
-	w, h := int(thumbMM*PixelsPerMM), int((keyPitchMM-thumbGapMM)*PixelsPerMM)
+	w, h := int(k.thumbMM*PixelsPerMM), int((k.pitchMM-thumbGapMM)*PixelsPerMM)
 	view := thumbView(p, scene, w, h)
 	b, err := raster.Draw(scene, view.Finer(super))
 	if err != nil {
