@@ -12,6 +12,15 @@ const (
 	leafHalfMM = 2
 	// threadHalfMM is the same between mating threads: two cones that lie in one another have no small features there.
 	threadHalfMM = 4
+	// flushHalfMM is the half diagonal of boxes in which faces may be found to lie along one another, touching at most.
+	// flushPoints is how many points are looked at there on two rings, flushSteps how often the slope is followed before,
+	// and flushGapMM the half gap below which faces count as near.
+	flushHalfMM = 10
+	flushPoints = 16
+	flushSteps  = 4
+	flushGapMM  = 0.1
+	// spanSlack keeps a moment's way below SampleTravelMM in spite of rounding.
+	spanSlack = 1e-9
 	// wideCellMM is the edge down to which space is halved before time while a body turns through more than quarterTurn:
 	// a box away from the ring that the body sweeps is then dropped without looking at single moments.
 	wideCellMM  = 60
@@ -101,19 +110,42 @@ type query struct {
 	ring    ring
 }
 
-// cell is a box of space and time.
+// cell is a box of space and time. Times beyond 1 do not count.
 type cell struct {
 	box    geom.Box
 	s0, s1 float64
-	pose   geom.Pose // of A in the middle of the time
+	pose   geom.Pose // of A in the middle of the time that counts
+}
+
+// middle is the middle and the length of the cell's time.
+func (c cell) middle() (mid, length float64) {
+	end := min(c.s1, 1)
+	return (c.s0 + end) / 2, end - c.s0
+}
+
+// span is a time of at least 1 that halving brings to moments of just SampleTravelMM, so that none are shorter than they
+// need be.
+func (q *query) span() float64 {
+	way := 0.0
+	for _, p := range q.boxA.Corners() {
+		way = max(way, q.path.speed(q.path.start.Apply(p), 0, 0, 0))
+	}
+	if way <= SampleTravelMM {
+		return 1
+	}
+	halvings := math.Ceil(math.Log2(way / SampleTravelMM))
+	return math.Exp2(halvings) * SampleTravelMM / way * (1 - spanSlack)
 }
 
 // run searches all of space and time. Afterwards hit, at, when and least tell the outcome.
 func (q *query) run() {
 	q.least = math.Inf(1)
 	q.ring = ringOf(q.boxA, q.path)
-	root := cell{box: q.boxB.Grow(q.cap / 2), s0: 0, s1: 1}
-	stack := q.timed(nil, root)
+	root := cell{box: q.boxB.Grow(q.cap / 2), s0: 0, s1: q.span()}
+	stack := q.timed(nil, cell{box: root.box, s0: 1, s1: 1}) // the end itself is always a sample
+	if q.path.angle != 0 || q.path.shift != (geom.Vec{}) {
+		stack = q.timed(stack, root)
+	}
 	for len(stack) > 0 && !q.hit {
 		if q.samples > maxSamples {
 			q.gaveUp = true
@@ -126,7 +158,10 @@ func (q *query) run() {
 
 // timed pushes c with the pose of its time, its box cut down to where A can be meanwhile.
 func (q *query) timed(stack []cell, c cell) []cell {
-	mid, d := (c.s0+c.s1)/2, c.s1-c.s0
+	if c.s0 >= 1 && c.s1 > c.s0 {
+		return stack
+	}
+	mid, d := c.middle()
 	c.pose = q.path.pose(mid)
 	far := 0.0
 	for _, p := range q.boxA.Corners() {
@@ -143,8 +178,9 @@ func (q *query) timed(stack []cell, c cell) []cell {
 func (q *query) limit() float64 { return max(0, min(q.cap/2, q.least)) }
 
 // examine decides a cell or halves it.
+
 func (q *query) examine(stack []cell, c cell) []cell {
-	mid, d := (c.s0+c.s1)/2, c.s1-c.s0
+	mid, d := c.middle()
 	p, h := c.box.Centre(), c.box.Diagonal()/2
 	wide := math.Abs(q.path.angle)*d > quarterTurn
 	if wide && q.ring.clear(p, h, q.cap) {
@@ -166,13 +202,95 @@ func (q *query) examine(stack []cell, c cell) []cell {
 		return stack
 	}
 	leaf := q.leafHalf(c.box)
+	if h <= flushHalfMM && travel <= SampleTravelMM {
+		ok := q.flush(c, p, h, mid)
+
+		if ok {
+			return stack
+		}
+	} else {
+
+	}
 	if h <= leaf && travel <= SampleTravelMM {
 		if q.cap > 0 || max(fa-travel/2, fb)-h < q.floor(p, mid) {
 			q.dive(p, h, mid, c.pose)
 		}
 		return stack
 	}
-	return q.halve(stack, c, travel, h > leaf, wide)
+	early := h <= flushHalfMM && max(fa, fb) < h // contact: look at single moments first
+	return q.halve(stack, c, travel, h > leaf && !early, wide)
+}
+
+// flush tells whether the surfaces in a cell at most touch. Half the sum of both distances is a lower bound of g, and
+// where faces overlap it is below zero not only between them but as far around as they reach: along the line across two
+// faces, what one distance gains the other loses. So the search goes down to where the bodies come nearest in the cell,
+// and looks at that sum round about it, in the plane of B's face, as far as the cell reaches. When it is nowhere below
+// what contact allows, or what was met before, and does not vary by more than that where the faces are near, the cell is done.
+func (q *query) flush(c cell, p geom.Vec, h, s float64) bool {
+	near, n, ok := q.nearest(p, h, s, c.pose)
+	if !ok {
+		return false
+	}
+	u := n.Across()
+	v := n.Cross(u)
+	reach := 0.0
+	for _, corner := range c.box.Corners() {
+		d := corner.Sub(near)
+		reach = max(reach, d.Sub(n.Mul(d.Dot(n))).Len())
+	}
+	least, most, floor := math.Inf(1), math.Inf(-1), max(q.floor(near, s), q.wanted())
+	for i := range flushPoints {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / flushPoints)
+		r := reach
+		if i%2 == 1 {
+			r = reach / 2
+		}
+		at := near.Add(u.Mul(r * cos)).Add(v.Mul(r * sin))
+		q.samples += 2
+		ga, gb := q.a.Distance(c.pose.Local(at)), q.b.Distance(at)
+		q.note(at, s, max(ga, gb))
+		half := (ga + gb) / 2
+		least, floor = min(least, half), max(floor, q.floor(at, s))
+		if half < floor+flushGapMM {
+			most = max(most, half)
+		}
+		if q.hit || least < floor || most > least && least-(most-least) < floor {
+			return false
+		}
+	}
+	return true
+}
+
+// wanted is the value of g below which a better one would count as a smaller clearance.
+func (q *query) wanted() float64 {
+	if q.cap == 0 {
+		return math.Inf(-1)
+	}
+	return q.limit() - flushGapMM/2
+}
+
+// nearest goes down the slope of g from p, no further than h, and returns where it comes to and the direction in which B's
+// distance grows there.
+func (q *query) nearest(p geom.Vec, h, s float64, pose geom.Pose) (geom.Vec, geom.Vec, bool) {
+	from := p
+	for range flushSteps {
+		fa, fb := q.a.Distance(pose.Local(p)), q.b.Distance(p)
+		q.samples += 2
+		q.note(p, s, max(fa, fb))
+		n := q.slopeB(p, fb)
+		if q.hit {
+			return p, n, false
+		}
+		way, ok := downhill(fa, fb, q.slopeA(p, fa, pose), n, max(fa, fb)-q.floor(p, s), h)
+		if !ok || way.Len() < evenMM {
+			return p, n, true
+		}
+		p = p.Sub(way)
+		if !p.Near(from, h) {
+			return p, n, false
+		}
+	}
+	return p, q.slopeB(p, q.b.Distance(p)), true
 }
 
 // leafHalf is the half diagonal down to which a box is halved: larger where it lies between mating threads.
@@ -189,7 +307,7 @@ func (q *query) leafHalf(b geom.Box) float64 {
 func (q *query) halve(stack []cell, c cell, travel float64, big, wide bool) []cell {
 	size := c.box.Size()
 	edge := max(size.X, size.Y, size.Z)
-	bySpace := edge >= travel && big || travel <= SampleTravelMM
+	bySpace := edge >= travel && big || travel <= SampleTravelMM // not big: single moments first
 	if wide {
 		bySpace = edge > wideCellMM
 	}

@@ -180,9 +180,7 @@ func (w *world) do(s assembly.Step, c job) {
 		b.site = siteOf(s)
 	}
 	w.settle(s, c)
-	if len(movers) > 0 {
-		w.checkEnds(s, c)
-	}
+	w.checkEnds(s, c)
 }
 
 func siteOf(s assembly.Step) site {
@@ -403,7 +401,8 @@ func (w *world) settle(s assembly.Step, c job) {
 func (w *world) checkEnds(s assembly.Step, c job) {
 	for _, id := range c.joints {
 		j := w.jointBy[id]
-		if !j.Kind.IsRigid() || w.movesLater(s, j) {
+		w.checkThere(s, j)
+		if w.movesLater(s, j) {
 			continue
 		}
 		want := j.a.part.Pose.Inverse().Compose(j.b.part.Pose)
@@ -411,6 +410,15 @@ func (w *world) checkEnds(s assembly.Step, c job) {
 		if off := poseGap(want, got); off > placeTolerance {
 			w.fail(CodePose, off, []string{j.A.Part, j.B.Part},
 				"after it %s and %s lie %.4g mm off their places in the finished frame", j.A.Part, j.B.Part, off)
+		}
+	}
+}
+
+// checkThere checks that both bodies of a joint are where the work is done.
+func (w *world) checkThere(s assembly.Step, j *closing) {
+	for _, b := range []*body{j.a, j.b} {
+		if b.site != siteOf(s) && !(isRoom(b.part) && s.Where == "place") {
+			w.fail(CodeOrder, 0, []string{b.part.ID}, "it closes %s, but %s is not there", j.ID, b.part.ID)
 		}
 	}
 }
