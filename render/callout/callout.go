@@ -25,6 +25,7 @@ type Anchor struct {
 	At     Point
 	Inside float64 // distance to the edge of the region it lies in
 	ID     int     // of the instance it lies on
+	Extra  float64 // millimetres of leader that ending here costs
 }
 
 // Mark is what gets a balloon.
@@ -170,7 +171,7 @@ func (p *placer) leaderCost(s int, a Anchor) (cost, length float64) {
 	if p.isBlocked(s, a.At) {
 		length += blocked
 	}
-	cost = length + shallowCost*max(0, deepMM-a.Inside)
+	cost = length + a.Extra + shallowCost*max(0, deepMM-a.Inside)
 	across := math.Abs(a.At.X - from.at.X)
 	if from.side == Top || from.side == Bottom {
 		across = math.Abs(a.At.Y - from.at.Y)

@@ -237,6 +237,17 @@ func TestMeasure(t *testing.T) {
 		assert.Equal(t, id, b.ID(int(at.Y)*b.Width+int(at.X)), "the place of %d lies on it", id)
 	}
 	assert.Zero(t, r.Inside[5], "what is not seen has no place")
+	assert.Empty(t, r.More[1], "a is not long")
+
+	row := "." + strings.Repeat("a", 62) + "."
+	long := buffers(strings.Join([]string{strings.Repeat(".", 64), row, row, row, strings.Repeat(".", 64)}, "\n"))
+	r = Measure(long, 1, 1)
+	require.Len(t, r.More[1], 2)
+	assert.InDelta(t, 64, r.More[1][0].X+r.More[1][1].X, 2.1, "the same way to either side")
+	assert.InDelta(t, 30, math.Abs(r.More[1][0].X-r.More[1][1].X), 2)
+	for _, p := range r.More[1] {
+		assert.InDelta(t, 2.5, p.Y, 0.01, "on the middle line")
+	}
 }
 
 // TestInsideAgainstTrueDistances: chamfer distances are within 6 percent and a pixel of the true ones.

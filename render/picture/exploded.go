@@ -257,14 +257,12 @@ func (sh *sheet) marks() []callout.Mark {
 		if p.Half != "b" {
 			count[p.Number]++
 		}
-		at := sh.regions.At[i+1]
-		a := callout.Anchor{At: pt(at.X/(PixelsPerMM*super), at.Y/(PixelsPerMM*super)),
-			Inside: sh.regions.Inside[i+1] / (PixelsPerMM * super), ID: i + 1}
+		a := sh.anchors(i + 1)
 		switch {
-		case a.Inside >= leastInsideMM:
-			anchors[p.Number] = append(anchors[p.Number], a)
-		case a.Inside > 0:
-			narrow[p.Number] = append(narrow[p.Number], a)
+		case a[0].Inside >= leastInsideMM:
+			anchors[p.Number] = append(anchors[p.Number], a...)
+		case a[0].Inside > 0:
+			narrow[p.Number] = append(narrow[p.Number], a[0])
 		}
 	}
 	var marks []callout.Mark
@@ -279,6 +277,20 @@ func (sh *sheet) marks() []callout.Mark {
 		marks = append(marks, m)
 	}
 	return marks
+}
+
+// anchors returns the places of one part that can be pointed at, the best first.
+func (sh *sheet) anchors(id int) []callout.Anchor {
+	const besideCostMM = 4 // of leader, for not ending in the middle
+	place := func(p callout.Point, extra float64) callout.Anchor {
+		return callout.Anchor{At: pt(p.X/(PixelsPerMM*super), p.Y/(PixelsPerMM*super)),
+			Inside: sh.regions.Inside[id] / (PixelsPerMM * super), ID: id, Extra: extra}
+	}
+	out := []callout.Anchor{place(sh.regions.At[id], 0)}
+	for _, p := range sh.regions.More[id] {
+		out = append(out, place(p, besideCostMM))
+	}
+	return out
 }
 
 // numbers returns the numbers of the drawn parts, rising.
