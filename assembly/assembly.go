@@ -330,6 +330,7 @@ type Assembly struct {
 	Loads       []Load
 	Wishes      []Wish
 	People      int
+	ToleranceMM float64 // how true the cuts are, plus or minus
 	Room        Room
 	Findings    []Finding
 	Assumptions []Assumption

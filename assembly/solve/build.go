@@ -7,6 +7,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/design"
 	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
 	"turnwise/geom"
 )
 
@@ -20,6 +21,7 @@ func (s *solver) build() *assembly.Assembly {
 		Header: assembly.Header{Title: title, Units: string(s.t.Units), Thread: s.t.Thread},
 		Points: map[string]geom.Vec{}, People: s.t.People, Design: baseName(s.t.File),
 	}
+	s.out.ToleranceMM = s.tolerance()
 	for _, p := range s.points {
 		v, _ := s.place(p)
 		s.out.Points[p.id] = finished(v)
@@ -37,6 +39,18 @@ func (s *solver) build() *assembly.Assembly {
 	s.assume()
 	s.out.Findings = s.sortedFindings()
 	return s.out
+}
+
+// usualTolerance is how true a shop's cuts are when the design does not say: 1/16 in, as the format says.
+const usualTolerance = float64(units.Inch) / 16
+
+func (s *solver) tolerance() float64 {
+	if s.t.Tolerance == nil {
+		return usualTolerance
+	}
+	v, err := s.positive(s.t.Tolerance, env{s: s, sc: s.root}, "a tolerance")
+	s.errs.formulaFault(err, s.t.Tolerance.At)
+	return v
 }
 
 // add puts a part on the list.

@@ -71,6 +71,7 @@ func (s *solver) get(c *cell, make func() error) error {
 	case failed:
 		return formula.ErrSilent
 	case untouched:
+		s.work++
 		c.state = busy
 		c.hangs = c.hangs[:0]
 		s.stack = append(s.stack, c)

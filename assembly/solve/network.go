@@ -33,10 +33,12 @@ type network struct {
 	legs  []*leg
 	segs  []*segment
 	of    map[*point]*node
+	byX   []*node // by rising x
 }
 
 // node is a place where something joins or ends pipes. Points nearer than Agreement are one node.
 type node struct {
+	body    int    // its place among the bodies that may be shifted
 	name    string // of the fitting: its point's id
 	points  []*point
 	at      geom.Vec // design axes
@@ -117,9 +119,11 @@ func (s *solver) weave() *network {
 	for _, f := range s.fittings {
 		if t, ok := s.find(f.sc, f.src.Point.Text); ok && t.point != nil {
 			node := n.take(s, g, t.point, true)
-			if node.ask == nil {
-				node.ask, node.name = f, t.point.id
+			if node.ask != nil {
+				s.errs.add(f.src.Point.At, "%s already has an entry under fittings in line %d", t.point.id, node.ask.src.Point.At.Line)
+				continue
 			}
+			node.ask, node.name = f, t.point.id
 		}
 	}
 	for _, p := range s.points {
@@ -130,6 +134,8 @@ func (s *solver) weave() *network {
 	for _, r := range s.runs {
 		s.layLegs(n, r)
 	}
+	n.byX = append(n.byX, n.nodes...)
+	sort.SliceStable(n.byX, func(i, j int) bool { return n.byX[i].at.X < n.byX[j].at.X })
 	for _, l := range n.legs {
 		s.divide(l, n.passing(l))
 		n.segs = append(n.segs, l.segs...)
@@ -241,7 +247,11 @@ func (n *network) passing(l *leg) []*node {
 		t    float64
 	}
 	var hits []hit
-	for _, o := range n.nodes {
+	from := sort.Search(len(n.byX), func(i int) bool { return n.byX[i].at.X >= box.Min.X })
+	for _, o := range n.byX[from:] {
+		if o.at.X > box.Max.X {
+			break
+		}
 		if !o.sits || o == l.a || o == l.b || !box.Contains(o.at) {
 			continue
 		}

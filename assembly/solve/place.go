@@ -364,6 +364,8 @@ type board struct {
 	id   string
 	low  [3]coordinate // drawn low corner, world: the low corner in the room
 	size [3]coordinate // world: the size
+	box  geom.Box      // when solved, finished frame
+	body int           // its place among the bodies that may be shifted
 }
 
 func newBoard(s *solver, sc *scope, src *design.Board, id string) *board {

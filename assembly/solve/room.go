@@ -122,6 +122,10 @@ func finishedBoxes(in []geom.Box) []geom.Box {
 	return out
 }
 
+// maxSeats bounds the feet that a leaning surface gives way to: each divides it once more, and on a surface that leans
+// both ways the pieces grow with their square.
+const maxSeats = 100
+
 // seats are the places where feet and flanges sit on a leaning surface.
 func (s *solver) seats(name string) []enclosure.Seat {
 	f := s.surfaces[name]
@@ -135,7 +139,9 @@ func (s *solver) seats(name string) []enclosure.Seat {
 		}
 		d := n.choice.Fitting.Dims
 		r := max(d.MM(standard.DimAcross, ""), d.MM(standard.DimBandOD, "a")) / 2
-		out = append(out, enclosure.Seat{At: n.at, Radius: r})
+		if out = append(out, enclosure.Seat{At: n.at, Radius: r}); len(out) == maxSeats {
+			break
+		}
 	}
 	return out
 }

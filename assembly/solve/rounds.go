@@ -18,6 +18,10 @@ const sameDistance = 1e-6
 // changesLength is the least slope of a leg's length, in mm per mm, that counts as a change.
 const changesLength = 1e-6
 
+// maxWork bounds the evaluations spent on unknown distances. A frame of a hundred of them takes a few hundred thousand;
+// a file made to be slow is refused within about a second.
+const maxWork = 2_000_000
+
 // evaluateAll works out everything that has a value, so that every fault is reported.
 func (s *solver) evaluateAll() {
 	report := func(err error, at design.Pos) { s.errs.formulaFault(err, at) }
@@ -160,6 +164,10 @@ func (s *solver) findDistances() bool {
 				continue
 			}
 			open := s.openIn(l)
+			if s.work++; s.work > maxWork {
+				s.errs.add(s.unknowns[0].at, "too many ? hang on one another to be worked out; give a number in place of some")
+				return false
+			}
 			if len(open) != 1 {
 				continue
 			}

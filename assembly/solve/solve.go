@@ -73,6 +73,7 @@ type solver struct {
 	sets     int // copies, points, boards and runs made so far
 
 	stack []*cell // what is being evaluated, outermost first
+	work  int     // evaluations so far
 
 	net *network
 

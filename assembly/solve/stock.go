@@ -20,7 +20,7 @@ const (
 	// beyondStock is how much longer than the longest stock length, in mm, a pipe may be and still be tried with it.
 	beyondStock = 25.4
 	// maxTrials bounds the distinct pipes that are tried at stock lengths, so that a hostile file stays quick.
-	maxTrials = 500
+	maxTrials = 200
 	// parallelSin is the sine of half a degree: legs nearer than that run the same way.
 	parallelSin = 0.0087
 	// heldCos is the part of a movement along a surface's normal from which the surface holds: below it, the movement
@@ -33,10 +33,20 @@ type shifter struct {
 	s     *solver
 	kinds map[string][]*pipe
 	done  map[string]*assembly.Stock
+	ids   map[string]int // bodies by part id: nodes first, then boards
+	size  int
 }
 
 func (s *solver) newShifter() *shifter {
-	h := &shifter{s: s, kinds: map[string][]*pipe{}, done: map[string]*assembly.Stock{}}
+	h := &shifter{s: s, kinds: map[string][]*pipe{}, done: map[string]*assembly.Stock{}, ids: map[string]int{}}
+	for _, n := range s.net.nodes {
+		n.body, h.ids[n.name] = h.size, h.size
+		h.size++
+	}
+	for _, b := range s.boards {
+		b.body, h.ids[b.id] = h.size, h.size
+		h.size++
+	}
 	for _, g := range s.net.segs {
 		for _, p := range g.pipes {
 			h.kinds[p.kind()] = append(h.kinds[p.kind()], p)
@@ -122,14 +132,11 @@ func (s *solver) stockLengths(size standard.Size) []float64 {
 
 // frame is the network as bodies that may be shifted: nodes first, then boards.
 type frame struct {
-	h      *shifter
-	nodes  map[*node]int
-	boards map[*board]int
-	ids    map[string]int // by part id
-	size   int
-	delta  map[*segment]float64 // by how much a segment's pipes get longer
-	cut    map[*pipe]float64    // the new lengths
-	shift  []geom.Vec
+	h     *shifter
+	size  int
+	delta map[*segment]float64 // by how much a segment's pipes get longer
+	cut   map[*pipe]float64    // the new lengths
+	shift []geom.Vec
 }
 
 // shift moves what has to move so that the pipes get the length, and tells which points move. It fails when nothing
@@ -165,16 +172,7 @@ func isAlong(ways []geom.Vec, d geom.Vec) bool {
 func isParallel(a, b geom.Vec) bool { return a.Cross(b).Len() <= parallelSin }
 
 func (h *shifter) newFrame(pipes []*pipe, length float64) *frame {
-	s := h.s
-	f := &frame{h: h, nodes: map[*node]int{}, boards: map[*board]int{}, ids: map[string]int{}, delta: map[*segment]float64{}, cut: map[*pipe]float64{}}
-	for _, n := range s.net.nodes {
-		f.nodes[n], f.ids[n.name] = f.size, f.size
-		f.size++
-	}
-	for _, b := range s.boards {
-		f.boards[b], f.ids[b.id] = f.size, f.size
-		f.size++
-	}
+	f := &frame{h: h, size: h.size, delta: map[*segment]float64{}, cut: map[*pipe]float64{}}
 	f.shift = make([]geom.Vec, f.size)
 	for _, p := range pipes {
 		f.cut[p] = length
@@ -239,7 +237,7 @@ func (f *frame) shiftAlong(d geom.Vec) bool {
 	}
 	var springs []spring
 	for _, g := range f.h.s.net.segs {
-		i, j := f.nodes[g.a], f.nodes[g.b]
+		i, j := g.a.body, g.b.body
 		by := f.delta[g]
 		switch {
 		case !isParallel(g.dir, d):
@@ -275,9 +273,9 @@ func (f *frame) hold(b *blocks, d geom.Vec) {
 					continue
 				}
 				if on.board != nil {
-					b.tie(f.nodes[n], f.boards[on.board])
+					b.tie(n.body, on.board.body)
 				} else {
-					b.held[b.root(f.nodes[n])] = true
+					b.held[b.root(n.body)] = true
 				}
 			}
 		}
@@ -291,24 +289,24 @@ func (f *frame) carry(b *blocks, d geom.Vec) {
 	}
 	s := f.h.s
 	for _, j := range s.out.Joints {
-		if j.Kind != assembly.Rest && j.Kind != assembly.Face {
+		if j.Kind != assembly.Rest { // what is screwed on is tied by its surface
 			continue
 		}
 		if j.B.Part == roomID {
-			if i, ok := f.ids[j.A.Part]; ok {
+			if i, ok := f.h.ids[j.A.Part]; ok {
 				b.held[b.root(i)] = true
 			}
 			continue
 		}
-		i, ok := f.ids[j.A.Part]
+		i, ok := f.h.ids[j.A.Part]
 		if !ok {
 			continue
 		}
-		if k, ok := f.ids[j.B.Part]; ok {
+		if k, ok := f.h.ids[j.B.Part]; ok {
 			b.tie(i, k)
 		} else if g := s.segmentOf[j.B.Part]; g != nil {
-			b.tie(i, f.nodes[g.a])
-			b.tie(i, f.nodes[g.b])
+			b.tie(i, g.a.body)
+			b.tie(i, g.b.body)
 		}
 	}
 }
@@ -356,8 +354,8 @@ func (f *frame) relax(b *blocks, springs []spring) ([]float64, bool) {
 // weights counts the points in every block.
 func (f *frame) weights(b *blocks) []int {
 	w := make([]int, f.size)
-	for n, i := range f.nodes {
-		w[b.root(i)] += len(n.points)
+	for _, n := range f.h.s.net.nodes {
+		w[b.root(n.body)] += len(n.points)
 	}
 	return w
 }
@@ -398,13 +396,13 @@ func settle(group []int, offset []float64, weight []int, held []bool) bool {
 // way, every given cut holds, and every pipe can be had.
 func (f *frame) check() bool {
 	s := f.h.s
-	at := make(map[*node]geom.Vec, len(f.nodes))
+	at := make(map[*node]geom.Vec, len(s.net.nodes))
 	for _, n := range s.net.nodes {
-		v, ok := f.settleOn(n, n.at.Add(f.shift[f.nodes[n]]))
+		v, ok := f.settleOn(n, n.at.Add(f.shift[n.body]))
 		if !ok {
 			return false
 		}
-		f.shift[f.nodes[n]] = v.Sub(n.at)
+		f.shift[n.body] = v.Sub(n.at)
 		at[n] = v
 	}
 	for _, g := range s.net.segs {
@@ -466,7 +464,7 @@ func (f *frame) reaches(on *contact, at [3]float64) bool {
 		box, _ = f.h.s.cleatRange(on.cleat)
 	case on.board != nil:
 		box, _ = f.h.s.boardBox(on.board)
-		by := f.shift[f.boards[on.board]]
+		by := f.shift[on.board.body]
 		box = geom.Box{Min: box.Min.Add(by), Max: box.Max.Add(by)}
 	}
 	lo, hi := coords(box.Min), coords(box.Max)
@@ -486,7 +484,7 @@ func (f *frame) moves() []assembly.PointShift {
 	}
 	var list []move
 	for _, n := range f.h.s.net.nodes {
-		by := f.shift[f.nodes[n]]
+		by := f.shift[n.body]
 		if by.Len() <= sameDistance {
 			continue
 		}

@@ -22,6 +22,7 @@ func (s *solver) layBoards() {
 	for _, b := range s.boards {
 		box, _ := s.boardBox(b)
 		box = finishedBox(box)
+		b.box = box
 		wood := b.src.Wood.Text
 		if wood == "" {
 			wood = defaultWood
@@ -123,8 +124,7 @@ func (s *solver) carveBoards() {
 	bars := s.bars()
 	for _, b := range s.boards {
 		s.checkLies(b)
-		box, _ := s.boardBox(b)
-		box = finishedBox(box)
+		box := b.box
 		near := make([]bar, 0, 8)
 		plain := make([]woodwork.Bar, 0, 8)
 		for _, r := range bars {
@@ -246,8 +246,7 @@ func (s *solver) layOnOthers(b *board, box geom.Box) {
 	}
 	for _, o := range s.boards {
 		if o != b {
-			other, _ := s.boardBox(o)
-			onTop(o.id, finishedBox(other))
+			onTop(o.id, o.box)
 		}
 	}
 	for _, k := range sortedKeys(s.cleats) {
