@@ -195,6 +195,12 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 	skip := f.strapped
 	var clashes []clash
 	try := func(from side, v geom.Vec) bool {
+		// What stood in the way before often does so again.
+		for i := range clashes {
+			if f.meetsAgain(from, clashes[i], v) {
+				return false
+			}
+		}
 		c, met := f.slide(from, fixed, v, skip)
 		if met {
 			clashes = append(clashes, c)
@@ -241,6 +247,17 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 		}
 	}
 	return nil, clashes
+}
+
+// meetsAgain tells whether the pair of a clash meets along v too.
+func (f *frame) meetsAgain(from side, c clash, v geom.Vec) bool {
+	for i, m := range from.bodies {
+		if m == c.moving {
+			_, met := f.slidePair(&from.shapes[i], m, c.fixed, v)
+			return met
+		}
+	}
+	return false
 }
 
 // strapped leaves out pairs of a strap and what it holds: a strap springs over its pipe.

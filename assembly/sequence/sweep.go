@@ -91,13 +91,36 @@ func (s side) turned(at, dir geom.Vec, angle, advance float64) side {
 // pairFilter tells whether a pair of bodies is left out of a test.
 type pairFilter func(moving, fixed int) bool
 
+// overlap tells whether two boxes share a point. It is asked most often of all.
+func overlap(a, b *geom.Box) bool {
+	return a.Min.X <= b.Max.X && b.Min.X <= a.Max.X && a.Min.Y <= b.Max.Y && b.Min.Y <= a.Max.Y &&
+		a.Min.Z <= b.Max.Z && b.Min.Z <= a.Max.Z
+}
+
+// reachOf is the box that b sweeps along v, with the margin round it.
+func reachOf(b geom.Box, v geom.Vec) geom.Box {
+	grow := func(lo, hi *float64, d float64) {
+		if d < 0 {
+			*lo += d
+		} else {
+			*hi += d
+		}
+		*lo -= margin
+		*hi += margin
+	}
+	grow(&b.Min.X, &b.Max.X, v.X)
+	grow(&b.Min.Y, &b.Max.Y, v.Y)
+	grow(&b.Min.Z, &b.Max.Z, v.Z)
+	return b
+}
+
 // slide tests a straight motion of s along v against the bodies of fixed. It returns the first pair that meets.
 func (f *frame) slide(s side, fixed []int, v geom.Vec, skip pairFilter) (clash, bool) {
 	for i, m := range s.bodies {
 		sh := &s.shapes[i]
-		reach := sh.box.Union(geom.Box{Min: sh.box.Min.Add(v), Max: sh.box.Max.Add(v)}).Grow(margin)
+		reach := reachOf(sh.box, v)
 		for _, e := range fixed {
-			if !reach.Overlaps(f.shapes[e].box) || skip(m, e) {
+			if !overlap(&reach, &f.shapes[e].box) || skip(m, e) {
 				continue
 			}
 			if short, met := f.slidePair(sh, m, e, v); met {
@@ -112,9 +135,12 @@ func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
 	still := &f.shapes[e]
 	final := &f.shapes[m]
 	for k := range sh.solids {
-		reach := sh.boxes[k].Union(geom.Box{Min: sh.boxes[k].Min.Add(v), Max: sh.boxes[k].Max.Add(v)}).Grow(margin)
+		reach := reachOf(sh.boxes[k], v)
+		if !overlap(&reach, &still.box) {
+			continue
+		}
 		for l := range still.solids {
-			if !reach.Overlaps(still.boxes[l]) {
+			if !overlap(&reach, &still.boxes[l]) {
 				continue
 			}
 			if short, met := slideSolid(&sh.solids[k], &final.solids[k], &still.solids[l], v); met {
