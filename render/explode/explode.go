@@ -91,7 +91,6 @@ type joint struct {
 	dir   geom.Vec
 	least float64 // opening in mm
 	open  float64
-	ref   assembly.Joint
 }
 
 func newGraph(plan *assembly.Plan, o Options) *graph {
@@ -116,8 +115,9 @@ func newGraph(plan *assembly.Plan, o Options) *graph {
 			continue
 		}
 		dir := axis.Dir.Unit()
-		g.joints = append(g.joints, joint{a: a, b: b, dir: dir, least: j.EngagementMM + o.Gap(dir), ref: j})
+		g.joints = append(g.joints, joint{a: a, b: b, dir: dir, least: j.EngagementMM + o.Gap(dir)})
 	}
+	g.throughBoards()
 	g.connect()
 	return g
 }

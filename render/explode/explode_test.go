@@ -239,6 +239,38 @@ func TestSeparateFrames(t *testing.T) {
 	assert.Equal(t, 4, faces)
 }
 
+// TestBoardBetweenFlanges: posts stand on a board by flanges, over the flanges of the posts that carry it. Each upper
+// flange stays in line with the one under it, and the board is drawn between them.
+func TestBoardBetweenFlanges(t *testing.T) {
+	f := &rendertest.Frame{}
+	for i, x := range []float64{0, 500} {
+		n := func(s string) string { return fmt.Sprintf("%s-%d", s, i) }
+		f.Point(n("low"), x, 0, 0)
+		f.Point(n("under"), x, 0, 400)
+		f.Run(n("under"), n("low"))
+		f.Point(n("over"), x, 0, 424)
+		f.Point(n("high"), x, 0, 800)
+		f.Run(n("over"), n("high"))
+	}
+	f.Run("high-0", "high-1")
+	plan := f.Plan("between")
+	board := assembly.Part{ID: "slab", Number: 90, Kind: standard.Board, Pose: geom.At(geom.V(-50, -50, 400)), Boxes: []geom.Box{{Max: geom.V(600, 100, 24)}}}
+	plan.Parts = append(plan.Parts, board)
+	for _, id := range []string{"over-0", "under-0", "under-1", "over-1"} {
+		plan.Joints = append(plan.Joints, assembly.Joint{ID: id, Kind: assembly.Face, A: assembly.End{Part: id, Port: "face"}, B: assembly.End{Part: "slab"}})
+	}
+	plan.Steps = []assembly.Step{{Action: assembly.Place, Moves: []string{"slab"}, Motion: []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 0, -50)}}}}
+	o := options(f, plan)
+	o.Boxes["slab"] = board.Pose.Box(board.Boxes[0])
+	res := Apart(plan, o)
+	for i := range 2 {
+		under, over := res.Offsets[fmt.Sprintf("under-%d", i)], res.Offsets[fmt.Sprintf("over-%d", i)]
+		assert.InDelta(t, 0, math.Hypot(over.X-under.X, over.Y-under.Y), tolerance, "in line")
+		assert.GreaterOrEqual(t, res.Offsets["slab"].Z-under.Z, gap-tolerance)
+		assert.GreaterOrEqual(t, over.Z-res.Offsets["slab"].Z, gap-tolerance)
+	}
+}
+
 // TestGuidesRunFromMouthToMouth: each guide line lies on its joint's axis and is as long as the gap that is seen.
 func TestGuidesRunFromMouthToMouth(t *testing.T) {
 	f := rendertest.RingFrame()

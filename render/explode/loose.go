@@ -1,6 +1,7 @@
 package explode
 
 import (
+	"math"
 	"sort"
 
 	"turnwise/assembly"
@@ -105,23 +106,38 @@ func (g *graph) place(i int, force bool) bool {
 	return true
 }
 
-// height returns how far along its leaving direction a loose part goes: a gap clear of each holder, or of the end of
-// each post that goes through it and of the boards before it on that post.
+// height returns how far along its leaving direction a loose part goes: a gap clear of what it was put onto, and of the
+// end of each post that goes through it and of the boards before it on that post. What was put onto the part in turn
+// stays beyond it, and has a say only when nothing else has.
 func (g *graph) height(i int, leave geom.Vec) float64 {
+	const along = 0.5 // cosine
 	gap := g.o.Gap(leave)
 	low, _ := span(g.o.Boxes[g.parts[i].ID], leave)
-	far := 0.0
+	far, near, beside := math.Inf(-1), math.Inf(1), 0.0
 	for _, j := range g.plan.Joints {
 		h, ok := g.holder(j, i)
 		if !ok || !g.placed[h] {
 			continue
 		}
-		if j.Kind != assembly.Bored {
-			far = max(far, g.offset[h].Dot(leave)+gap)
-			continue
+		at := g.offset[h].Dot(leave)
+		axis, side := g.axis(j), 1.0
+		if axis != nil {
+			side = axis.Dir.Dot(leave)
+			if j.A.Part == g.parts[i].ID {
+				side = -side
+			}
 		}
-		_, end := span(g.box(h), leave)
-		far = max(far, end+gap-low)
+		switch {
+		case j.Kind == assembly.Bored:
+			_, end := span(g.box(h), leave)
+			far = max(far, end+gap-low)
+		case side > along:
+			far = max(far, at+gap)
+		case side < -along:
+			near = min(near, at-gap)
+		default:
+			beside = at
+		}
 	}
 	for _, k := range g.before(i, leave) {
 		if g.placed[k] {
@@ -129,7 +145,13 @@ func (g *graph) height(i int, leave geom.Vec) float64 {
 			far = max(far, top+gap-low)
 		}
 	}
-	return far
+	switch {
+	case !math.IsInf(far, -1):
+		return far
+	case !math.IsInf(near, 1):
+		return near
+	}
+	return beside
 }
 
 // before lists the boards that share a post with i and lie behind it, seen along leave.
@@ -242,6 +264,50 @@ func lastStretch(motion []assembly.Move) geom.Vec {
 		}
 	}
 	return geom.Vec{}
+}
+
+// coaxialMM is how far apart two axes may be and still be drawn as one line.
+const coaxialMM = 1
+
+// throughBoards joins what faces one another through a board, a flange under it and one over it say, so that the two
+// open in line and leave room for the board between them.
+func (g *graph) throughBoards() {
+	for _, i := range g.loose {
+		faces := g.faces(i)
+		for k, a := range faces {
+			for _, b := range faces[k+1:] {
+				across := b.axis.At.Sub(a.axis.At)
+				across = across.Sub(a.axis.Dir.Mul(across.Dot(a.axis.Dir)))
+				if a.axis.Dir.Dot(b.axis.Dir) > -0.99 || across.Len() > coaxialMM {
+					continue
+				}
+				g.joints = append(g.joints, joint{a: a.part, b: b.part, dir: a.axis.Dir, least: 2 * g.o.Gap(a.axis.Dir)})
+			}
+		}
+	}
+}
+
+// face is a part that is screwed to a board, with the line from it into the board.
+type face struct {
+	part int
+	axis assembly.Axis
+}
+
+func (g *graph) faces(i int) []face {
+	var out []face
+	for _, j := range g.plan.Joints {
+		h, ok := g.holder(j, i)
+		axis := g.axis(j)
+		if !ok || axis == nil || j.Kind != assembly.Face || isLoose(g.parts[h]) {
+			continue
+		}
+		a := assembly.Axis{At: axis.At, Dir: axis.Dir.Unit()}
+		if j.A.Part == g.parts[i].ID {
+			a.Dir = a.Dir.Neg()
+		}
+		out = append(out, face{h, a})
+	}
+	return out
 }
 
 // widenForBoards makes room for each board that a post goes through in the gap at the post's end, where the board is
