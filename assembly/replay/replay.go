@@ -93,7 +93,7 @@ type Failure struct {
 // StepReport is what was measured on one step or one repeat of it.
 type StepReport struct {
 	Step, Copy int
-	// ClearanceMM is the least distance met between a moving body and one it is not joined to, within about a tenth of a
+	// ClearanceMM is the least distance met between a moving body and one it is not joined to, within about a quarter of a
 	// millimetre; ClearanceCapMM when it is more than that, or when nothing is near.
 	ClearanceMM float64
 	Near        [2]string // the two bodies that came nearest; empty at the cap
