@@ -192,7 +192,7 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 	fixed := s.rest(bodies)
 	start := f.here(bodies)
 	around := s.around(fixed)
-	skip := f.strapped
+	skip := func(int, int) bool { return false }
 	var clashes []clash
 	try := func(from side, v geom.Vec) bool {
 		// What stood in the way before often does so again.
@@ -255,16 +255,6 @@ func (f *frame) meetsAgain(from side, c clash, v geom.Vec) bool {
 		if m == c.moving {
 			_, met := f.slidePair(&from.shapes[i], m, c.fixed, v)
 			return met
-		}
-	}
-	return false
-}
-
-// strapped leaves out pairs of a strap and what it holds: a strap springs over its pipe.
-func (f *frame) strapped(a, b int) bool {
-	for _, k := range f.at[a] {
-		if f.joints[k].Kind == assembly.StrapOn && f.joints[k].other(a) == b {
-			return true
 		}
 	}
 	return false

@@ -132,8 +132,8 @@ func (f *frame) slide(s side, fixed []int, v geom.Vec, skip pairFilter) (clash, 
 }
 
 func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
-	still := &f.shapes[e]
-	final := &f.shapes[m]
+	still, final := &f.shapes[e], &f.shapes[m]
+	need := -1.0 // how near the bodies may come: worked out when first asked for
 	for k := range sh.solids {
 		reach := reachOf(sh.boxes[k], v)
 		if !overlap(&reach, &still.box) {
@@ -143,7 +143,16 @@ func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
 			if !overlap(&reach, &still.boxes[l]) {
 				continue
 			}
-			if short, met := slideSolid(&sh.solids[k], &final.solids[k], &still.solids[l], v); met {
+			a, b := &sh.solids[k], &still.solids[l]
+			swept := a.swept(v)
+			d := distance(&swept, b, margin)
+			if d >= margin {
+				continue
+			}
+			if need < 0 {
+				need = needed(final, still)
+			}
+			if short, met := slideSolid(a, &final.solids[k], b, v, need, d); met {
 				return short, true
 			}
 		}
@@ -151,31 +160,53 @@ func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
 	return 0, false
 }
 
-// slideSolid tests the straight motion of one solid. end is the same solid where the whole motion ends.
-func slideSolid(a, end, b *solid, v geom.Vec) (float64, bool) {
+// needed is the distance that two bodies must keep on the way: the margin, or what they keep where the motion ends; 0
+// when they end touching.
+func needed(a, b *shape) float64 {
+	gap := margin
+	for k := range a.solids {
+		reach := reachOf(a.boxes[k], geom.Vec{})
+		if !overlap(&reach, &b.box) {
+			continue
+		}
+		for l := range b.solids {
+			if overlap(&reach, &b.boxes[l]) {
+				gap = math.Min(gap, endGap(&a.solids[k], &b.solids[l]))
+			}
+		}
+	}
+	return math.Max(0, gap-slack)
+}
+
+// slideSolid decides for a straight motion that brings one solid within margin of another: d is how near. end is the
+// same solid where the whole motion ends.
+func slideSolid(a, end, b *solid, v geom.Vec, need, d float64) (float64, bool) {
 	if coaxial(a, b) && v.Cross(b.axis).Len() < parallelTolerance*math.Max(1, v.Len()) {
-		if math.Max(b.bore-a.radius, a.bore-b.radius) >= math.Min(margin, endGap(end, b)-slack) {
+		if math.Max(b.bore-a.radius, a.bore-b.radius) >= need-slack {
 			return 0, false
 		}
 	}
-	swept := a.swept(v)
-	d := distance(&swept, b, margin)
-	if d >= margin {
-		return 0, false
-	}
-	need := endGap(end, b)
-	if need > slack {
-		need = math.Min(need-slack, margin)
+	if need > 0 {
 		return need - d, d < need
 	}
-	thin := a.shrunk(slack).swept(v)
-	if distance(&thin, b, slack) > 0 {
-		return 0, false
+	return slideTouching(a, end, b, v)
+}
+
+// overlaps are the depths, in mm, to which two outlines may lie in one another where the motion ends: contact first,
+// then outlines that are fatter than their parts.
+var overlaps = []float64{slack, 0.1, 0.3, 0.6, 1.2, 2}
+
+// slideTouching tests the straight motion of a solid that ends touching b, or overlapping it as drawn: it may lie no
+// deeper in b on the way than it does in the end.
+func slideTouching(a, end, b *solid, v geom.Vec) (float64, bool) {
+	for _, deep := range overlaps {
+		if drawn := end.shrunk(deep); distance(&drawn, b, slack) == 0 {
+			continue
+		}
+		thin := a.shrunk(deep).swept(v)
+		return margin, distance(&thin, b, slack) == 0
 	}
-	if drawn := end.shrunk(slack); distance(&drawn, b, slack) == 0 {
-		return 0, false // they overlap as drawn: the outlines are fatter than the parts, or the design is at fault
-	}
-	return margin, true
+	return 0, false // one is drawn inside the other: a thread in its socket, or a fault of the design
 }
 
 // coaxial tells whether two solids are round about the same line.
@@ -220,14 +251,18 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 			if skip(m, e) {
 				continue
 			}
+			need := -1.0
 			for k := range s.shapes[i].solids {
 				for l := range images {
 					r := rings[i][k]
 					if r.ring.apart(images[l], t.travel) >= margin {
 						continue
 					}
+					if need < 0 {
+						need = needed(&s.shapes[i], still)
+					}
 					sharp := r.exact && exact[l]
-					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp); met {
+					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp, need); met {
 						return clash{m, e, short, swings}, true
 					}
 				}
@@ -280,11 +315,10 @@ func (r ring) apart(o ring, travel float64) float64 {
 // where it ends, as the seats of several unions do that close in one turn.
 func (r ring) behind(o ring) bool { return r.low-o.high >= -slack }
 
-// meet decides for two solids whose images are near each other.
-func (t turn) meet(a, b *solid, ra, rb ring, exact bool) (float64, bool) {
-	need := endGap(a, b)
+// meet decides for two solids whose images are near each other. need is what their bodies keep between them.
+func (t turn) meet(a, b *solid, ra, rb ring, exact bool, need float64) (float64, bool) {
 	gap := ra.apart(rb, t.travel)
-	if gap >= math.Min(margin, need-slack) || ra.behind(rb) {
+	if gap >= need-slack || ra.behind(rb) {
 		return 0, false
 	}
 	if exact {
@@ -293,16 +327,12 @@ func (t turn) meet(a, b *solid, ra, rb ring, exact bool) (float64, bool) {
 		}
 		return need - gap, true
 	}
-	touching := need <= slack
 	moving := *a
-	if touching {
+	if need == 0 {
 		moving = a.shrunk(slack)
 		if distance(&moving, b, slack) == 0 {
 			return 0, false // overlap as drawn
 		}
-		need = 0
-	} else {
-		need = math.Min(need-slack, margin)
 	}
 	return t.walk(moving, b, ra.far, need)
 }
