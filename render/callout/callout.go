@@ -26,6 +26,7 @@ type Anchor struct {
 	Inside float64 // distance to the edge of the region it lies in
 	ID     int     // of the instance it lies on
 	Extra  float64 // millimetres of leader that ending here costs
+	Along  Point   // the direction of a long region, any length; zero for others
 }
 
 // Mark is what gets a balloon.
@@ -70,6 +71,8 @@ const (
 	overCost     = 2  // per millimetre over other parts
 	flatCost     = 5  // for a leader within flatDeg of its row or column
 	flatDeg      = 15 // ISO 128-22 asks for leaders at an angle; the figure is common practice
+	parallelCost = 12 // for a leader within parallelDeg of the length of the part it ends on
+	parallelDeg  = 25 // ISO 128-22 asks for leaders that are not parallel to the lines they meet
 	shallowCost  = 6  // for each millimetre that the anchor lies less than deepMM inside its region
 	deepMM       = 1.2
 	blocked      = 1e6  // over the place of another balloon
@@ -179,10 +182,20 @@ func (p *placer) leaderCost(s int, a Anchor) (cost, length float64) {
 	if across < length*math.Sin(flatDeg*math.Pi/180) {
 		cost += flatCost
 	}
+	if isParallel(from.at, a) {
+		cost += parallelCost
+	}
 	if p.layout.Over != nil {
 		cost += overCost * p.layout.Over(from.at, a.At, a.ID)
 	}
 	return cost, length
+}
+
+// isParallel tells whether a leader runs along the part it ends on rather than to it.
+func isParallel(from Point, a Anchor) bool {
+	dx, dy := a.At.X-from.X, a.At.Y-from.Y
+	cross := math.Abs(dx*a.Along.Y - dy*a.Along.X)
+	return cross < math.Hypot(dx, dy)*math.Hypot(a.Along.X, a.Along.Y)*math.Sin(parallelDeg*math.Pi/180)
 }
 
 func (p *placer) isBlocked(s int, to Point) bool {

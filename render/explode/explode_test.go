@@ -199,7 +199,10 @@ func TestBoardsLeaveTheWayTheyCame(t *testing.T) {
 	for _, tee := range []string{"p001", "p101"} {
 		assert.GreaterOrEqual(t, res.Offsets["shelf-1"].Z-res.Offsets[tee].Z, gap-tolerance, "over %s", tee)
 	}
-	plan.Steps[0].Motion = []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 300, 0)}}
+	plan.Steps[0].Motion = []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 300, 0)}, {Kind: assembly.Translate, By: geom.V(0, 0, -0.6)}}
+	res = Apart(plan, options(f, plan))
+	assert.GreaterOrEqual(t, res.Offsets["shelf-1"].Z-res.Offsets["p001"].Z, gap-tolerance, "let down at the end")
+	plan.Steps[0].Motion = plan.Steps[0].Motion[:1]
 	res = Apart(plan, options(f, plan))
 	assert.LessOrEqual(t, res.Offsets["shelf-1"].Y-res.Offsets["p001"].Y, float64(-gap)+tolerance)
 }

@@ -257,9 +257,13 @@ func (g *graph) leaving(i int) geom.Vec {
 	return geom.AxisZ
 }
 
+// leastStretchMM is the shortest stretch that tells a direction: a board is let down onto what it lies on by half a
+// millimetre after it was slid in, and comes off upwards.
+const leastStretchMM = 0.1
+
 func lastStretch(motion []assembly.Move) geom.Vec {
 	for k := len(motion) - 1; k >= 0; k-- {
-		if motion[k].Kind == assembly.Translate && motion[k].By.Len() > leastGuideMM {
+		if motion[k].Kind == assembly.Translate && motion[k].By.Len() > leastStretchMM {
 			return motion[k].By
 		}
 	}

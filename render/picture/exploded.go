@@ -53,7 +53,7 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 		return nil, fmt.Errorf("drawing the key: %w", err)
 	}
 	sh.warn()
-	sh.title("taken apart; numbers rise in the order of assembly")
+	sh.title("taken apart", "numbers rise in the order of assembly")
 	return sh, nil
 }
 
@@ -287,8 +287,14 @@ func (sh *sheet) anchors(id int) []callout.Anchor {
 			Inside: sh.regions.Inside[id] / (PixelsPerMM * super), ID: id, Extra: extra}
 	}
 	out := []callout.Anchor{place(sh.regions.At[id], 0)}
-	for _, p := range sh.regions.More[id] {
+	more := sh.regions.More[id]
+	for _, p := range more {
 		out = append(out, place(p, besideCostMM))
+	}
+	if len(more) == 2 {
+		for i := range out {
+			out[i].Along = pt(more[1].X-more[0].X, more[1].Y-more[0].Y)
+		}
 	}
 	return out
 }

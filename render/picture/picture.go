@@ -22,6 +22,7 @@ import (
 	"runtime"
 
 	"turnwise/assembly"
+	"turnwise/assembly/units"
 	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/callout"
@@ -96,7 +97,7 @@ func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 		return nil, fmt.Errorf("drawing the finished frame: %w", err)
 	}
 	sh.warn()
-	sh.title("as built")
+	sh.title("as built", overall(units.System(plan.Design.Units), s.built))
 	return sh, nil
 }
 

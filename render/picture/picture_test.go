@@ -278,6 +278,20 @@ func TestRoomShowsOnlyFacesThatLookAtTheFrame(t *testing.T) {
 		assert.True(t, n == [3]float32{0, 0, 1} || n == [3]float32{0, -1, 0}, "%v", n)
 	}
 	assert.Nil(t, roomShape(&assembly.Plan{}, frame))
+
+	// A leaning wall, in three steps of a millimetre: its ledges are not drawn, and the floor ends where it is farthest.
+	lean := []geom.Box{{Min: geom.V(-9000, -9000, -50), Max: geom.V(9000, 9000, 0)}}
+	for i := range 3 {
+		z := float64(i) * 400
+		lean = append(lean, geom.Box{Min: geom.V(150-float64(i), -9000, z), Max: geom.V(250, 9000, z+400)})
+	}
+	s = roomShape(&assembly.Plan{Parts: []assembly.Part{{Kind: standard.Room, Boxes: lean}}}, frame)
+	require.NotNil(t, s)
+	assert.InDelta(t, 150, s.Box.Max.X, 1e-9)
+	for i := range s.Mesh.Triangles {
+		n := s.Normals[i][0]
+		assert.True(t, n == [3]float32{0, 0, 1} || n == [3]float32{-1, 0, 0}, "%v", n)
+	}
 }
 
 // TestGuidesStopBehindParts: of a line that runs behind a bar only the ends are seen.

@@ -20,13 +20,10 @@ func roomShape(plan *assembly.Plan, frame geom.Box) *render.Shape {
 			boxes = append(boxes, p.Boxes...)
 		}
 	}
-	near := frame.Grow(roomMarginMM)
-	for _, b := range boxes {
-		near = within(near, b, frame)
-	}
+	near := insideRoom(boxes, frame)
 	m := &mesh.Mesh{}
-	for _, b := range boxes {
-		addFaces(m, b, near, frame.Centre())
+	for i, b := range boxes {
+		addFaces(m, b, near, frame.Centre(), func(f geom.Box) bool { return covered(f, boxes, i) })
 	}
 	if len(m.Triangles) == 0 {
 		return nil
@@ -34,61 +31,112 @@ func roomShape(plan *assembly.Plan, frame geom.Box) *render.Shape {
 	return render.NewShape(m)
 }
 
-// within ends what is drawn at the face of b that looks at the frame, if b stands before most of a side of it, as floor
-// and walls do: nothing is seen behind them.
-func within(near, b, frame geom.Box) geom.Box {
-	const most = 0.5
-	shared, side, middle := b.Intersect(frame.Grow(roomMarginMM)).Size(), frame.Size(), frame.Centre()
-	x, y, z := shared.X >= most*side.X, shared.Y >= most*side.Y, shared.Z >= most*side.Z
-	if y && z && middle.X > b.Max.X {
-		near.Min.X = max(near.Min.X, b.Max.X)
+// insideRoom returns the frame with a margin, ended at floor, ceiling and walls: nothing is seen behind them. A wall is
+// the boxes on one side of the frame that together stand before most of it; a leaning one is a stack of boxes.
+func insideRoom(boxes []geom.Box, frame geom.Box) geom.Box {
+	near := frame.Grow(roomMarginMM)
+	out := near
+	for axis := range 3 {
+		for _, sign := range []float64{-1, 1} {
+			if at, ok := wallAt(boxes, frame, near, axis, sign); ok && sign < 0 {
+				setAxis(&out.Min, axis, max(along(out.Min, axis), at))
+			} else if ok {
+				setAxis(&out.Max, axis, min(along(out.Max, axis), at))
+			}
+		}
 	}
-	if y && z && middle.X < b.Min.X {
-		near.Max.X = min(near.Max.X, b.Min.X)
-	}
-	if x && z && middle.Y > b.Max.Y {
-		near.Min.Y = max(near.Min.Y, b.Max.Y)
-	}
-	if x && z && middle.Y < b.Min.Y {
-		near.Max.Y = min(near.Max.Y, b.Min.Y)
-	}
-	if x && y && middle.Z > b.Max.Z {
-		near.Min.Z = max(near.Min.Z, b.Max.Z)
-	}
-	if x && y && middle.Z < b.Min.Z {
-		near.Max.Z = min(near.Max.Z, b.Min.Z)
-	}
-	return near
+	return out
 }
 
-// addFaces adds those faces of b that have the frame's middle before them, cut to near.
-func addFaces(m *mesh.Mesh, b, near geom.Box, middle geom.Vec) {
+// wallAt returns where the wall on one side of the frame stands farthest off, if there is one.
+func wallAt(boxes []geom.Box, frame, near geom.Box, axis int, sign float64) (at float64, ok bool) {
+	const most = 0.5 // of the frame's face that a wall stands before
+	u, v := (axis+1)%3, (axis+2)%3
+	side := frame.Size()
+	area, middle := 0.0, along(frame.Centre(), axis)
+	for _, b := range boxes {
+		face := along(b.Max, axis)
+		if sign > 0 {
+			face = along(b.Min, axis)
+		}
+		cut := b.Intersect(near)
+		if (face-middle)*sign <= 0 || cut.IsEmpty() {
+			continue
+		}
+		area += along(cut.Size(), u) * along(cut.Size(), v)
+		if !ok || (face-at)*sign > 0 {
+			at, ok = face, true
+		}
+	}
+	return at, ok && area >= most*along(side, u)*along(side, v)
+}
+
+func along(v geom.Vec, axis int) float64 { return [3]float64{v.X, v.Y, v.Z}[axis] }
+
+func setAxis(v *geom.Vec, axis int, to float64) {
+	switch axis {
+	case 0:
+		v.X = to
+	case 1:
+		v.Y = to
+	case 2:
+		v.Z = to
+	}
+}
+
+// covered tells whether nearly all of a flat box lies against another body of the room, as the ledges between the
+// boxes of a leaning wall do.
+func covered(face geom.Box, boxes []geom.Box, own int) bool {
+	const nearly, touchMM = 0.9, 0.01
+	for i, b := range boxes {
+		if i != own && area(b.Grow(touchMM).Intersect(face)) >= nearly*area(face) {
+			return true
+		}
+	}
+	return false
+}
+
+// area returns that of the two longer sides of a box, 0 for an empty one.
+func area(b geom.Box) float64 {
+	if b.IsEmpty() {
+		return 0
+	}
+	s := b.Size()
+	return max(s.X*s.Y, s.Y*s.Z, s.Z*s.X)
+}
+
+// addFaces adds those faces of b that have the frame's middle before them and are not covered, cut to near.
+func addFaces(m *mesh.Mesh, b, near geom.Box, middle geom.Vec, covered func(geom.Box) bool) {
 	cut := b.Intersect(near)
 	if cut.IsEmpty() {
 		return
 	}
 	c := cut.Corners()
-	add := func(p0, p1, p2, p3 geom.Vec) {
+	add := func(corners ...int) {
+		p := [4]geom.Vec{c[corners[0]], c[corners[1]], c[corners[2]], c[corners[3]]}
+		if covered(geom.BoxOf(p[:]...)) {
+			return
+		}
 		k := int32(len(m.Vertices))
-		m.Vertices = append(m.Vertices, p0, p1, p2, p3)
+		m.Vertices = append(m.Vertices, p[:]...)
 		m.Triangles = append(m.Triangles, [3]int32{k, k + 1, k + 2}, [3]int32{k, k + 2, k + 3})
 	}
 	if middle.X > b.Max.X {
-		add(c[1], c[3], c[7], c[5])
+		add(1, 3, 7, 5)
 	}
 	if middle.X < b.Min.X {
-		add(c[0], c[4], c[6], c[2])
+		add(0, 4, 6, 2)
 	}
 	if middle.Y > b.Max.Y {
-		add(c[2], c[6], c[7], c[3])
+		add(2, 6, 7, 3)
 	}
 	if middle.Y < b.Min.Y {
-		add(c[0], c[1], c[5], c[4])
+		add(0, 1, 5, 4)
 	}
 	if middle.Z > b.Max.Z {
-		add(c[4], c[5], c[7], c[6])
+		add(4, 5, 7, 6)
 	}
 	if middle.Z < b.Min.Z {
-		add(c[0], c[2], c[3], c[1])
+		add(0, 2, 3, 1)
 	}
 }

@@ -9,14 +9,13 @@ import (
 	"turnwise/render/lettering"
 )
 
-// title writes the line at the foot of the sheet: of which design, what is shown, its overall size and its units.
-func (sh *sheet) title(what string) {
+// title writes the line at the foot of the sheet: of which design, what is shown, and at the right a note.
+func (sh *sheet) title(what, note string) {
 	const base, ruleMM, gapMM = SheetHeightMM - 7, 0.25, 4
 	h := sh.stage.plan.Design
 	sh.over.rect(edgeMM, base-8, SheetWidthMM-edgeMM, base-8+ruleMM, markInk)
-	size := overall(units.System(h.Units), sh.stage.built)
-	left := SheetWidthMM - edgeMM - lettering.Regular.Width(size, lettering.NoteMM)
-	sh.over.text(lettering.Regular, size, lettering.NoteMM, left, base, markInk)
+	left := SheetWidthMM - edgeMM - lettering.Regular.Width(note, lettering.NoteMM)
+	sh.over.text(lettering.Regular, note, lettering.NoteMM, left, base, markInk)
 	room := left - edgeMM - 2*gapMM - lettering.Regular.Width(what, lettering.NoteMM)
 	title := shorten(h.Title, lettering.HeadMM, room)
 	sh.over.text(lettering.Bold, title, lettering.HeadMM, edgeMM, base, markInk)
