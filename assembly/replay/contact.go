@@ -128,18 +128,32 @@ func (q *query) look(p geom.Vec, s float64, pose geom.Pose) (fa, fb float64, na,
 	return fa, fb, pose.Rotate(na), nb
 }
 
-// probe takes the distance of s at p and the direction in which it grows: that of the deciding surface when that is as far
-// away, else, near edges and corners, a quotient of differences.
-func (q *query) probe(s sdf.Solid, p geom.Vec) (float64, geom.Vec) {
-	q.samples++
+// surface is a solid with its bounding surfaces at hand, if it tells them.
+type surface struct {
+	sdf.Solid
+	leafed sdf.Leafed // or nil
+	leaves []sdf.Leaf
+}
+
+func surfaceOf(s sdf.Solid) surface {
 	l, ok := s.(sdf.Leafed)
 	if !ok {
+		return surface{Solid: s}
+	}
+	return surface{s, l, l.Leaves()}
+}
+
+// probe takes the distance of s at p and the direction in which it grows: that of the deciding surface when that is as far
+// away, else, near edges and corners, a quotient of differences.
+func (q *query) probe(s surface, p geom.Vec) (float64, geom.Vec) {
+	q.samples++
+	if s.leafed == nil {
 		f := s.Distance(p)
 		return f, q.quotient(s, p, f)
 	}
-	f, k := sdf.Nearest(l, p)
-	if leaves := l.Leaves(); k >= 0 && k < len(leaves) && math.Abs(leaves[k].Distance(p)-f) < sameSurfaceMM {
-		return f, leaves[k].Gradient(p)
+	f, k := sdf.Nearest(s.leafed, p)
+	if k >= 0 && k < len(s.leaves) && math.Abs(s.leaves[k].Distance(p)-f) < sameSurfaceMM {
+		return f, s.leaves[k].Gradient(p)
 	}
 	return f, q.quotient(s, p, f)
 }

@@ -162,7 +162,7 @@ func (t task) apart() bool {
 
 // run searches the pair.
 func (t task) run() result {
-	q := query{a: t.a.solid, b: t.b.solid, boxA: t.a.box, boxB: t.b.box, path: t.path, zones: t.zones}
+	q := query{a: surfaceOf(t.a.solid), b: surfaceOf(t.b.solid), boxA: t.a.box, boxB: t.b.box, path: t.path, zones: t.zones}
 	if t.measured {
 		q.cap = ClearanceCapMM
 	}

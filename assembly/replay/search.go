@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"turnwise/geom"
-	"turnwise/geom/sdf"
 )
 
 const (
@@ -38,7 +37,7 @@ const (
 
 // query is the search for common material of two solids along a path.
 type query struct {
-	a, b       sdf.Solid
+	a, b       surface
 	boxA, boxB geom.Box // in their own frames
 	path       path
 	zones      []zone

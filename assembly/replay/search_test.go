@@ -95,7 +95,7 @@ func TestSearchAgainstGrid(t *testing.T) {
 	for seed := range n {
 		r := rand.New(rand.NewSource(int64(seed)))
 		a, b, m := shape(r), shape(r), motion(r)
-		q := query{a: a, b: b, boxA: a.Bounds(), boxB: b.Bounds(), path: m}
+		q := query{a: surfaceOf(a), b: surfaceOf(b), boxA: a.Bounds(), boxB: b.Bounds(), path: m}
 		q.run()
 		require.False(t, q.gaveUp, "seed %d", seed)
 		if q.hit {
@@ -118,14 +118,14 @@ func TestSearchAgainstGrid(t *testing.T) {
 func TestClearance(t *testing.T) {
 	for _, gap := range []float64{0.3, 1, 2, 2.9} {
 		a, b := sdf.Sphere(geom.Vec{}, 20), sdf.Sphere(geom.Vec{}, 30)
-		slide := query{a: a, b: b, boxA: a.Bounds(), boxB: b.Bounds(), cap: ClearanceCapMM,
+		slide := query{a: surfaceOf(a), b: surfaceOf(b), boxA: a.Bounds(), boxB: b.Bounds(), cap: ClearanceCapMM,
 			path: path{start: geom.At(geom.V(-200, 50+gap, 0)), dir: geom.AxisZ, shift: geom.V(400, 0, 0)}}
 		slide.run()
 		assert.InDelta(t, gap, 2*slide.least, 0.25, "sliding past")
 
 		// Turning about an axis 100 mm away, nearest at a quarter turn.
 		at := geom.V(0, 150+gap, 0)
-		turn := query{a: a, b: b, boxA: a.Bounds(), boxB: b.Bounds(), cap: ClearanceCapMM,
+		turn := query{a: surfaceOf(a), b: surfaceOf(b), boxA: a.Bounds(), boxB: b.Bounds(), cap: ClearanceCapMM,
 			path: path{start: geom.At(at.Add(geom.V(-100, 0, 0))), at: at, dir: geom.AxisZ, angle: math.Pi}}
 		turn.run()
 		assert.InDelta(t, gap, 2*turn.least, 0.25, "turning past")
@@ -137,7 +137,7 @@ func TestSlidingFaces(t *testing.T) {
 	plate := sdf.Cut(sdf.Cylinder(geom.Vec{}, geom.AxisZ, 6, 45), sdf.Cylinder(geom.V(0, 0, -1), geom.AxisZ, 9, 13))
 	wall := sdf.Boxes(geom.Box{Min: geom.V(-500, -500, -100), Max: geom.V(500, 500, 0)}, geom.Box{Min: geom.V(-500, 200, 0), Max: geom.V(500, 300, 300)})
 	slide := func(z float64, by geom.Vec) query {
-		q := query{a: plate, b: wall, boxA: plate.Bounds(), boxB: wall.Bounds(), path: path{start: geom.At(geom.V(-25, 0, z)), dir: geom.AxisZ, shift: by}}
+		q := query{a: surfaceOf(plate), b: surfaceOf(wall), boxA: plate.Bounds(), boxB: wall.Bounds(), path: path{start: geom.At(geom.V(-25, 0, z)), dir: geom.AxisZ, shift: by}}
 		q.run()
 		return q
 	}
@@ -158,7 +158,7 @@ func TestSlidingIntoBump(t *testing.T) {
 		at := geom.V(105+40*r.Float64(), 3+54*r.Float64(), 0)
 		bump := sdf.Cylinder(at.Add(geom.V(0, 0, -5)), geom.AxisZ, 6+2*r.Float64(), 2+2*r.Float64())
 		floor := sdf.Join(sdf.Box(geom.Box{Min: geom.V(-200, -200, -50), Max: geom.V(400, 300, 0)}), bump)
-		q := query{a: plate, b: floor, boxA: plate.Bounds(), boxB: floor.Bounds(), path: path{start: geom.Identity(), dir: geom.AxisZ, shift: geom.V(60, 0, 0)}}
+		q := query{a: surfaceOf(plate), b: surfaceOf(floor), boxA: plate.Bounds(), boxB: floor.Bounds(), path: path{start: geom.Identity(), dir: geom.AxisZ, shift: geom.V(60, 0, 0)}}
 		q.run()
 		assert.True(t, q.hit, "seed %d: a bump at %v", seed, at)
 	}
