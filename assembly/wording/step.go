@@ -66,9 +66,9 @@ func (b *Book) action(s assembly.Step) []string {
 	case assembly.PutStrap:
 		return b.strap(s)
 	case assembly.ThreadOn:
-		return []string{"Slide " + b.theAll(s.Moves) + " over " + b.othersOr(s, "the posts") + ", straight and without forcing it"}
+		return []string{"Slide " + b.group(s.Moves) + " over " + b.othersOr(s, "the posts") + ", straight and without forcing it"}
 	case assembly.StandUp:
-		return []string{"Stand the frame up: " + b.theAll(s.Moves) + ". Lift at the posts, never at a loose part"}
+		return []string{"Stand up " + b.group(s.Moves) + ". Lift at the posts, never at a loose part"}
 	case assembly.Adjust:
 		return b.adjust(s)
 	}
@@ -266,7 +266,7 @@ func (b *Book) joinUnion(s assembly.Step) []string {
 	}
 	lines := []string{}
 	if len(s.Moves) > 0 {
-		lines = append(lines, "Bring "+b.theAll(s.Moves)+" up until the seats of "+union+" meet")
+		lines = append(lines, "Bring "+b.group(s.Moves)+" up until the seats of "+union+" meet")
 	} else {
 		lines = append(lines, "Let the seats of "+union+" meet")
 	}
@@ -275,36 +275,70 @@ func (b *Book) joinUnion(s assembly.Step) []string {
 
 // fasten words a flange screwed to wood or to the room.
 func (b *Book) fasten(s assembly.Step) []string {
-	if len(s.Moves) == 0 || len(s.Joints) == 0 {
+	if len(s.Joints) == 0 {
 		return b.place(s)
 	}
 	var lines []string
-	first := "Fasten "
 	if len(s.Moves) > len(s.Joints) {
-		lines = append(lines, "Bring "+Count(len(s.Moves), "part")+" into place: "+b.theAll(s.Moves))
+		lines = append(lines, "Bring "+b.group(s.Moves)+" into place")
 	}
-	for _, id := range s.Joints {
+	return append(lines, b.faces(s.Joints)...)
+}
+
+// maxNamed is how many bodies a sentence names one by one; more are a group.
+const maxNamed = 6
+
+// group names bodies that move as one.
+func (b *Book) group(ids []string) string {
+	if len(ids) <= maxNamed {
+		return b.theAll(ids)
+	}
+	return "the group of " + Count(len(ids), "part")
+}
+
+// faces words face joints, those that read alike together: "Fasten 4 floor flanges (11) to the floor with 4 screws each".
+func (b *Book) faces(joints []string) []string {
+	var order []string
+	fixed := map[string][]string{}
+	for _, id := range joints {
 		j := b.joints[id]
 		if j == nil {
 			continue
 		}
-		lines = append(lines, first+b.face(j))
+		part, rest := b.face(j)
+		if fixed[rest] == nil {
+			order = append(order, rest)
+		}
+		fixed[rest] = append(fixed[rest], part)
+	}
+	var lines []string
+	for _, rest := range order {
+		line := "Fasten " + b.theAll(fixed[rest]) + " to " + rest
+		if len(fixed[rest]) > 1 && strings.HasSuffix(rest, "s") && strings.Contains(rest, " with ") {
+			line += " each"
+		}
+		lines = append(lines, line)
 	}
 	return lines
 }
 
-// face words one face joint.
-func (b *Book) face(j *assembly.Joint) string {
-	fixed, base := j.A.Part, j.B.Part
-	port := j.A.Port
-	if p := b.parts[fixed]; p != nil && (p.Kind == standard.Room || p.Kind == standard.Board || p.Kind == standard.Cleat) && j.B.Port != "" {
+// face tells which part a face joint fixes, and to what with how many screws.
+func (b *Book) face(j *assembly.Joint) (part, rest string) {
+	fixed, base, port := j.A.Part, j.B.Part, j.A.Port
+	if b.carries(fixed) && !b.carries(base) {
 		fixed, base, port = base, fixed, j.B.Port
 	}
-	words := b.the(fixed) + " to " + b.base(fixed, base, port)
+	rest = b.base(fixed, base, port)
 	if p := b.parts[fixed]; p != nil && p.Dims[standard.DimHoles].MM > 0 {
-		words += " with " + Count(int(math.Round(p.Dims[standard.DimHoles].MM)), "screw")
+		rest += " with " + Count(int(math.Round(p.Dims[standard.DimHoles].MM)), "screw")
 	}
-	return words
+	return fixed, rest
+}
+
+// carries tells what things are fixed to: the room, a board, a cleat.
+func (b *Book) carries(id string) bool {
+	p := b.parts[id]
+	return p != nil && (p.Kind == standard.Room || p.Kind == standard.Board || p.Kind == standard.Cleat)
 }
 
 // base names what carries a face: a board, or a surface of the room.
@@ -326,7 +360,7 @@ func (b *Book) place(s assembly.Step) []string {
 	if len(s.Moves) == 0 {
 		return []string{"Check that " + b.theAll(s.Onto) + " sit where they should"}
 	}
-	what := b.theAll(s.Moves)
+	what := b.group(s.Moves)
 	var on []string
 	for _, id := range s.Joints {
 		j := b.joints[id]

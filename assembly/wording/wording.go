@@ -23,18 +23,13 @@ type Book struct {
 	units  units.System
 	parts  map[string]*assembly.Part
 	joints map[string]*assembly.Joint
-	copies map[int]int // how many pieces to buy carry a number
-}
+	}
 
 // NewBook prepares the words of a plan. Parts and joints are not changed and must stay as they are.
 func NewBook(s units.System, parts []assembly.Part, joints []assembly.Joint) *Book {
-	b := &Book{s, map[string]*assembly.Part{}, map[string]*assembly.Joint{}, map[int]int{}}
+	b := &Book{s, map[string]*assembly.Part{}, map[string]*assembly.Joint{}}
 	for i := range parts {
-		p := &parts[i]
-		b.parts[p.ID] = p
-		if p.Half != "b" {
-			b.copies[p.Number]++
-		}
+		b.parts[parts[i].ID] = &parts[i]
 	}
 	for i := range joints {
 		b.joints[joints[i].ID] = &joints[i]
@@ -114,25 +109,49 @@ func (b *Book) the(id string) string {
 	return "the " + strings.TrimPrefix(b.Part(id), "the ")
 }
 
-// theAll names several parts, equal ones together: "the 3/4 tee (7) and 2 pieces of 3/4 pipe 12 in (4)".
+// theAll names several parts, equal ones together: "the 3/4 tee (7) and 2 pipes (4)".
 func (b *Book) theAll(ids []string) string {
-	var names []string
+	var first []string
 	n := map[string]int{}
 	for _, id := range ids {
-		name := strings.TrimPrefix(b.Part(id), "the ")
+		name := b.the(id)
 		if n[name] == 0 {
-			names = append(names, name)
+			first = append(first, id)
 		}
 		n[name]++
 	}
-	for i, name := range names {
-		if n[name] > 1 {
-			names[i] = strconv.Itoa(n[name]) + " pieces of " + name
-		} else {
-			names[i] = "the " + name
+	names := make([]string, len(first))
+	for i, id := range first {
+		names[i] = b.the(id)
+		if k := n[names[i]]; k > 1 {
+			names[i] = strconv.Itoa(k) + " " + b.plural(id)
 		}
 	}
 	return And(names)
+}
+
+// plural names several equal parts: "pipes (4)".
+func (b *Book) plural(id string) string {
+	p := b.parts[id]
+	if p == nil {
+		return id
+	}
+	words := Plural(p.Kind.Words())
+	if p.Half != "" {
+		words = "union halves " + p.Half
+	}
+	if p.Number != 0 {
+		words += " (" + strconv.Itoa(p.Number) + ")"
+	}
+	return words
+}
+
+// Plural is the plural of a name of the trade: "tees", "crosses", "bushings".
+func Plural(word string) string {
+	if strings.HasSuffix(word, "s") {
+		return word + "es"
+	}
+	return word + "s"
 }
 
 // And joins words: "a", "a and b", "a, b and c".
@@ -152,7 +171,7 @@ func Count(n int, thing string) string {
 	if n == 1 {
 		return "1 " + thing
 	}
-	return strconv.Itoa(n) + " " + thing + "s"
+	return strconv.Itoa(n) + " " + Plural(thing)
 }
 
 // slantShare is how much of a direction may lie along another axis before both are named: sin 10 degrees. Openings are

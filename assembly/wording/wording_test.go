@@ -37,6 +37,8 @@ func model() ([]assembly.Part, []assembly.Joint) {
 	}
 	foot := part("foot", 1, standard.Flange, port("face", geom.Vec{}, up.Neg()), port("a", geom.V(0, 0, 20), up))
 	foot.Dims = standard.Dims{standard.DimHoles: {MM: 4}}
+	foot2 := part("foot2", 1, standard.Flange, port("face", geom.V(500, 0, 0), up.Neg()), port("a", geom.V(500, 0, 20), up))
+	foot2.Dims = foot.Dims
 	bracket := part("bracket", 1, standard.Flange, port("face", geom.V(0, 900, 1800), back), port("a", geom.V(0, 880, 1800), back.Neg()))
 	bracket.Dims = foot.Dims
 	post := part("post.1", 2, standard.Pipe, port("a", geom.V(0, 0, 6), up.Neg()), port("b", geom.V(0, 0, 1800), up))
@@ -64,8 +66,9 @@ func model() ([]assembly.Part, []assembly.Joint) {
 	}
 	left := joint("rl-b", assembly.RightLeft, "rail.right-left-1", "b", "post.2", "b", right)
 	left.Hand = "left"
-	return []assembly.Part{room, foot, bracket, post, post2, tee, knee, plug, ua, ub, turnbuckle, shelf, strap}, []assembly.Joint{
+	return []assembly.Part{room, foot, foot2, bracket, post, post2, tee, knee, plug, ua, ub, turnbuckle, shelf, strap}, []assembly.Joint{
 		joint("foot-room", assembly.Face, "foot", "face", "room", "", geom.Vec{}),
+		joint("foot2-room", assembly.Face, "foot2", "face", "room", "", geom.Vec{}),
 		joint("bracket-room", assembly.Face, "room", "", "bracket", "face", geom.Vec{}),
 		joint("foot-post", assembly.Thread, "post.1", "a", "foot", "a", up.Neg()),
 		joint("post-tee", assembly.Thread, "post.1", "b", "tee", "a", up),
@@ -94,6 +97,9 @@ func TestStepGolden(t *testing.T) {
 		{"flange to the floor", assembly.Step{Action: assembly.Fasten, Moves: []string{"foot"}, Onto: []string{"room"}, Joints: []string{"foot-room"}}},
 		{"flange to the wall", assembly.Step{Action: assembly.Fasten, Moves: []string{"bracket"}, Onto: []string{"room"}, Joints: []string{"bracket-room"}, People: 2}},
 		{"flange to a board", assembly.Step{Action: assembly.Fasten, Moves: []string{"foot"}, Onto: []string{"shelf"}, Joints: []string{"foot-shelf"}}},
+		{"two flanges that stand", assembly.Step{Action: assembly.Fasten, Onto: []string{"foot", "foot2", "room"}, Joints: []string{"foot-room", "foot2-room"}}},
+		{"a group carried in", assembly.Step{Action: assembly.Fasten, Moves: []string{"foot", "foot2", "post.1", "post.2", "tee", "knee", "plug"}, Onto: []string{"room"},
+			Joints: []string{"foot-room", "foot2-room"}, People: 2}},
 		{"pipe into flange", screw("foot-post", "foot", "post.1")},
 		{"flange onto pipe", screw("foot-post", "post.1", "foot")},
 		{"tee onto pipe", screw("post-tee", "post.1", "tee")},
@@ -235,10 +241,10 @@ func TestSafety(t *testing.T) {
 	assert.NotContains(t, all, "Spray", "nothing is sprayed")
 	assert.NotContains(t, all, "tipping", "it is fastened to the room")
 
-	parts[3].Finish = "black lacquer"
-	free := strings.Join(wording.Safety(assembly.Plan{Parts: parts[1:5], Joints: nil}), "\n")
+	parts[4].Finish = "black lacquer"
+	free := strings.Join(wording.Safety(assembly.Plan{Parts: parts[1:6], Joints: nil}), "\n")
 	assert.Contains(t, free, "Spray lacquer")
 	assert.NotContains(t, free, "detector")
-	tall := strings.Join(wording.Safety(assembly.Plan{Parts: parts[3:5]}), "\n")
+	tall := strings.Join(wording.Safety(assembly.Plan{Parts: parts[4:6]}), "\n")
 	assert.Contains(t, tall, "against tipping")
 }
