@@ -21,6 +21,7 @@ type frame struct {
 	index  map[string]int
 	marked []bool // scratch: the bodies of the side in hand
 	wishes wishes
+	needs  map[[2]int]float64 // what pairs of bodies keep between them, as far as asked for
 }
 
 // joint is a joint with its bodies by index.
@@ -83,7 +84,7 @@ func (j *joint) isContact() bool { return !j.Kind.IsThreaded() }
 
 func newFrame(in Input) *frame {
 	a := in.Assembly
-	f := &frame{a: a, parts: a.Parts, room: -1, index: map[string]int{}}
+	f := &frame{a: a, parts: a.Parts, room: -1, index: map[string]int{}, needs: map[[2]int]float64{}}
 	f.at = make([][]int, len(a.Parts))
 	f.marked = make([]bool, len(a.Parts))
 	for i := range a.Parts {
@@ -114,6 +115,7 @@ func newFrame(in Input) *frame {
 
 // setPose moves a body and its shape.
 func (f *frame) setPose(body int, p geom.Pose) {
+	clear(f.needs)
 	f.pose[body] = p
 	f.shapes[body] = shapeOf(&f.parts[body], f.forms[body], p)
 }

@@ -129,7 +129,7 @@ func (s *scene) letGo(c, near, far int) *removal {
 // heldAlong tells whether a joint keeps a side from moving along out.
 func (s *scene) heldAlong(side []int, c int, joints []int, out geom.Vec) (clash, bool) {
 	if contains(side, c) {
-		return clash{c, side[0], 0, bothFixed}, true
+		return clash{moving: c, fixed: side[0], why: bothFixed}, true
 	}
 	for _, k := range joints {
 		o := &s.f.joints[k]
@@ -140,7 +140,7 @@ func (s *scene) heldAlong(side []int, c int, joints []int, out geom.Vec) (clash,
 		n, ok := s.f.normal(o, own, fixed)
 		free := ok && n.Dot(out) >= -1e-9 && (o.Kind == assembly.Face || o.Kind == assembly.UnionNut && n.Dot(out) > 1-1e-6)
 		if !free {
-			return clash{own, fixed, 0, bothFixed}, true
+			return clash{moving: own, fixed: fixed, why: bothFixed}, true
 		}
 	}
 	return clash{}, false

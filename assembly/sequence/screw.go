@@ -57,7 +57,7 @@ func (s *scene) heldBy(j *joint, body int, bodies, others []int) (clash, bool) {
 		if !contains(bodies, own) {
 			own, fixed = fixed, own
 		}
-		hold := clash{own, fixed, 0, holds}
+		hold := clash{moving: own, fixed: fixed, why: holds}
 		switch {
 		case o.Kind == assembly.UnionNut:
 			// The seats meet at the end of the turn only if they face along its axis, and the way it advances.

@@ -25,11 +25,12 @@ var lifts = []float64{0.6, 2, 6, 15, 40, 120}
 // it, for the motion to count as parting from it rather than sliding along it: 5 degrees.
 const leastParting = 0.087
 
-// contact is a face that a group lies against.
+// contact is a face that a group lies against, or a hole or thread that it runs along.
 type contact struct {
 	joint  int
 	fixed  int      // the body that stays
-	normal geom.Vec // out of the fixed body
+	normal geom.Vec // out of the fixed body; along the hole
+	hole   bool     // either way along normal, and no other
 }
 
 // contacts lists the faces that bodies lie against, given their open joints.
@@ -45,8 +46,12 @@ func (s *scene) contacts(bodies, joints []int) []contact {
 		if !f.marked[own] {
 			own, fixed = fixed, own
 		}
-		if n, ok := f.normal(j, own, fixed); ok {
-			out = append(out, contact{k, fixed, n})
+		if j.Kind == assembly.Bored {
+			if pipe := f.pipeOf(j); pipe >= 0 {
+				out = append(out, contact{k, fixed, f.pose[pipe].Z, true})
+			}
+		} else if n, ok := f.normal(j, own, fixed); ok {
+			out = append(out, contact{k, fixed, n, false})
 		}
 	}
 	for _, b := range bodies {
@@ -55,13 +60,21 @@ func (s *scene) contacts(bodies, joints []int) []contact {
 	return out
 }
 
+// pipeOf is the pipe of a bored joint.
+func (f *frame) pipeOf(j *joint) int {
+	for _, b := range []int{j.a, j.b} {
+		if f.parts[b].Kind == "pipe" {
+			return b
+		}
+	}
+	return -1
+}
+
 // normal is the direction in which body own leaves body fixed, where their joint is a face of some kind.
 func (f *frame) normal(j *joint, own, fixed int) (geom.Vec, bool) {
 	switch j.Kind {
 	case assembly.LongScrew: // run back: the coupling slides off its pipe, and no other way
 		return j.into(own).Neg(), true
-	case assembly.Bored:
-		return geom.Vec{}, false
 	case assembly.StrapOn:
 		// A strap comes off away from the board. What it holds is not taken off before it.
 		return f.pose[own].X.Neg(), f.parts[own].Kind == strapKind
@@ -129,7 +142,7 @@ func greatest(n geom.Vec, b geom.Box) float64 { return math.Max(n.Dot(b.Min), n.
 func opposed(cs []contact) (int, int, bool) {
 	for i := range cs {
 		for k := i + 1; k < len(cs); k++ {
-			if cs[i].normal.Dot(cs[k].normal) < -1+leastParting {
+			if !cs[i].hole && !cs[k].hole && cs[i].normal.Dot(cs[k].normal) < -1+leastParting {
 				return i, k, true
 			}
 		}
@@ -145,7 +158,8 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	}
 	joints := s.crossing(bodies)
 	for _, k := range joints {
-		if j := &s.f.joints[k]; j.isScrew() || j.isMember() && j.state != loosened {
+		j := &s.f.joints[k]
+		if j.isScrew() || j.isMember() && j.state != loosened || j.Kind == assembly.StrapOn && s.f.parts[bodies[0]].Kind != strapKind {
 			return nil
 		}
 	}
@@ -154,7 +168,7 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	if i, k, ok := opposed(cs); ok {
 		var clashes []clash
 		if r.settle, clashes = s.settle(bodies, cs); len(clashes) > 0 {
-			s.remember(key, append(clashes, clash{s.ownOf(bodies, cs[i]), cs[i].fixed, 0, holds}, clash{s.ownOf(bodies, cs[k]), cs[k].fixed, 0, holds}))
+			s.remember(key, append(clashes, clash{moving: s.ownOf(bodies, cs[i]), fixed: cs[i].fixed, why: holds}, clash{moving: s.ownOf(bodies, cs[k]), fixed: cs[k].fixed, why: holds}))
 			return nil
 		}
 		cs = withoutSettled(cs, r.settle)
@@ -249,12 +263,11 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 	return nil, clashes
 }
 
-// meetsAgain tells whether the pair of a clash meets along v too.
+// meetsAgain tells whether the two solids of a clash meet along v too.
 func (f *frame) meetsAgain(from side, c clash, v geom.Vec) bool {
 	for i, m := range from.bodies {
 		if m == c.moving {
-			_, met := f.slidePair(&from.shapes[i], m, c.fixed, v)
-			return met
+			return f.slideOne(&from.shapes[i], c, v) > 0
 		}
 	}
 	return false
@@ -305,13 +318,18 @@ func (s *scene) directions(cs []contact) []geom.Vec {
 	var all []geom.Vec
 	var sum geom.Vec
 	for _, c := range cs {
-		sum = sum.Add(c.normal)
+		if !c.hole {
+			sum = sum.Add(c.normal)
+		}
 	}
 	if sum.Len() > leastParting {
 		all = append(all, sum.Unit())
 	}
 	for _, c := range cs {
 		all = append(all, c.normal)
+		if c.hole {
+			all = append(all, c.normal.Neg())
+		}
 	}
 	all = append(all, axes...)
 	for i, a := range axes {
@@ -331,9 +349,16 @@ func (s *scene) directions(cs []contact) []geom.Vec {
 	return out
 }
 
-// follows tells whether d goes along the axis of the running thread that a coupling is run back on, if it is.
+// holeTolerance is the sine of the angle up to which a motion goes along a hole: a pipe has about a millimetre of play
+// in it.
+const holeTolerance = 0.01
+
+// follows tells whether d goes along the holes and running threads that a group is held by, if any.
 func (s *scene) follows(d geom.Vec, cs []contact) bool {
 	for _, c := range cs {
+		if c.hole && d.Cross(c.normal).Len() > holeTolerance {
+			return false
+		}
 		if s.f.joints[c.joint].state == loosened && d.Dot(c.normal) < 1-1e-6 {
 			return false
 		}
@@ -355,7 +380,9 @@ func known(list []geom.Vec, d geom.Vec) bool {
 func parts(d geom.Vec, cs []contact) float64 {
 	least := 1.0
 	for _, c := range cs {
-		least = math.Min(least, c.normal.Dot(d))
+		if !c.hole {
+			least = math.Min(least, c.normal.Dot(d))
+		}
 	}
 	return least
 }

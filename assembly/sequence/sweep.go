@@ -24,6 +24,7 @@ type clash struct {
 	moving, fixed int
 	short         float64
 	why           reason
+	own, other    int // the solids that meet, in a straight motion
 }
 
 // reason is what kind of motion a clash ended.
@@ -117,23 +118,22 @@ func reachOf(b geom.Box, v geom.Vec) geom.Box {
 // slide tests a straight motion of s along v against the bodies of fixed. It returns the first pair that meets.
 func (f *frame) slide(s side, fixed []int, v geom.Vec, skip pairFilter) (clash, bool) {
 	for i, m := range s.bodies {
-		sh := &s.shapes[i]
-		reach := reachOf(sh.box, v)
+		reach := reachOf(s.shapes[i].box, v)
 		for _, e := range fixed {
 			if !overlap(&reach, &f.shapes[e].box) || skip(m, e) {
 				continue
 			}
-			if short, met := f.slidePair(sh, m, e, v); met {
-				return clash{m, e, short, inTheWay}, true
+			if c, met := f.slidePair(&s.shapes[i], m, e, v); met {
+				return c, true
 			}
 		}
 	}
 	return clash{}, false
 }
 
-func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
-	still, final := &f.shapes[e], &f.shapes[m]
-	need := -1.0 // how near the bodies may come: worked out when first asked for
+// slidePair tests one moving body, of shape sh, against one that stands.
+func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (clash, bool) {
+	still := &f.shapes[e]
 	for k := range sh.solids {
 		reach := reachOf(sh.boxes[k], v)
 		if !overlap(&reach, &still.box) {
@@ -143,26 +143,34 @@ func (f *frame) slidePair(sh *shape, m, e int, v geom.Vec) (float64, bool) {
 			if !overlap(&reach, &still.boxes[l]) {
 				continue
 			}
-			a, b := &sh.solids[k], &still.solids[l]
-			swept := a.swept(v)
-			d := distance(&swept, b, margin)
-			if d >= margin {
-				continue
-			}
-			if need < 0 {
-				need = needed(final, still)
-			}
-			if short, met := slideSolid(a, &final.solids[k], b, v, need, d); met {
-				return short, true
+			c := clash{moving: m, fixed: e, why: inTheWay, own: k, other: l}
+			if c.short = f.slideOne(sh, c, v); c.short > 0 {
+				return c, true
 			}
 		}
 	}
-	return 0, false
+	return clash{}, false
+}
+
+// slideOne tests the two solids that c names. It returns how much is missing, 0 when they do not meet.
+func (f *frame) slideOne(sh *shape, c clash, v geom.Vec) float64 {
+	a, b := &sh.solids[c.own], &f.shapes[c.fixed].solids[c.other]
+	swept := a.swept(v)
+	d := distance(&swept, b, margin)
+	if d >= margin {
+		return 0
+	}
+	return slideSolid(a, &f.shapes[c.moving].solids[c.own], b, v, f.needed(c.moving, c.fixed), d)
 }
 
 // needed is the distance that two bodies must keep on the way: the margin, or what they keep where the motion ends; 0
 // when they end touching.
-func needed(a, b *shape) float64 {
+func (f *frame) needed(m, e int) float64 {
+	key := [2]int{min(m, e), max(m, e)}
+	if n, ok := f.needs[key]; ok {
+		return n
+	}
+	a, b := &f.shapes[m], &f.shapes[e]
 	gap := margin
 	for k := range a.solids {
 		reach := reachOf(a.boxes[k], geom.Vec{})
@@ -175,38 +183,42 @@ func needed(a, b *shape) float64 {
 			}
 		}
 	}
-	return math.Max(0, gap-slack)
+	f.needs[key] = math.Max(0, gap-slack)
+	return f.needs[key]
 }
 
 // slideSolid decides for a straight motion that brings one solid within margin of another: d is how near. end is the
-// same solid where the whole motion ends.
-func slideSolid(a, end, b *solid, v geom.Vec, need, d float64) (float64, bool) {
+// same solid where the whole motion ends. It returns how much is missing, 0 when they do not meet.
+func slideSolid(a, end, b *solid, v geom.Vec, need, d float64) float64 {
 	if coaxial(a, b) && v.Cross(b.axis).Len() < parallelTolerance*math.Max(1, v.Len()) {
 		if math.Max(b.bore-a.radius, a.bore-b.radius) >= need-slack {
-			return 0, false
+			return 0
 		}
 	}
-	if need > 0 {
-		return need - d, d < need
+	if need > 0 || d > 0 {
+		return math.Max(0, need-d)
 	}
-	return slideTouching(a, end, b, v)
+	if slidesDeeper(a, end, b, v) {
+		return margin
+	}
+	return 0
 }
 
 // overlaps are the depths, in mm, to which two outlines may lie in one another where the motion ends: contact first,
 // then outlines that are fatter than their parts.
 var overlaps = []float64{slack, 0.1, 0.3, 0.6, 1.2, 2}
 
-// slideTouching tests the straight motion of a solid that ends touching b, or overlapping it as drawn: it may lie no
+// slidesDeeper tests the straight motion of a solid that ends touching b, or overlapping it as drawn: it may lie no
 // deeper in b on the way than it does in the end.
-func slideTouching(a, end, b *solid, v geom.Vec) (float64, bool) {
+func slidesDeeper(a, end, b *solid, v geom.Vec) bool {
 	for _, deep := range overlaps {
 		if drawn := end.shrunk(deep); distance(&drawn, b, slack) == 0 {
 			continue
 		}
 		thin := a.shrunk(deep).swept(v)
-		return margin, distance(&thin, b, slack) == 0
+		return distance(&thin, b, slack) == 0
 	}
-	return 0, false // one is drawn inside the other: a thread in its socket, or a fault of the design
+	return false // one is drawn inside the other: a thread in its socket, or a fault of the design
 }
 
 // coaxial tells whether two solids are round about the same line.
@@ -259,11 +271,11 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 						continue
 					}
 					if need < 0 {
-						need = needed(&s.shapes[i], still)
+						need = f.needed(m, e)
 					}
 					sharp := r.exact && exact[l]
 					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp, need); met {
-						return clash{m, e, short, swings}, true
+						return clash{moving: m, fixed: e, short: short, why: swings}, true
 					}
 				}
 			}
