@@ -254,11 +254,15 @@ var lengthDims = []string{standard.DimReach, standard.DimLength, standard.DimHei
 // height is taken as 0.75 in".
 func measureYours(s *shopper, p assembly.Part) string {
 	var said []string
+	_, hasHeight := p.Dims[standard.DimHeight]
 	for _, name := range sortedDims(p.Dims) {
 		f := p.Dims[name]
 		base, _, _ := strings.Cut(name, ".")
 		if !slices.Contains(lengthDims, base) || f.Grade != standard.MemoryLow && f.Grade != standard.CommonPractice {
 			continue
+		}
+		if hasHeight && base == standard.DimReach {
+			continue // the same length once more: a flange's mouth is at its height
 		}
 		words := map[string]string{standard.DimReach: "centre to end", standard.DimLength: "length", standard.DimHeight: "height"}[base]
 		said = append(said, words+" "+s.length(f.MM))

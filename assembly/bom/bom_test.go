@@ -163,12 +163,19 @@ func TestShoppingFixings(t *testing.T) {
 	assert.Equal(t, 1, board.Spare)
 	assert.Contains(t, board.Text, "at most 3/4 in")
 	// Plate, 1/2 in of lining and 1-1/2 in of bite: 2.22 in, so 2-1/4 in.
-	wall := find(t, items, "2 1/4 in: through plate and lining")
+	wall := find(t, items, "2 1/4 in: through plate and 1/2 in gypsum on studs")
 	assert.Equal(t, 4, wall.Count)
 	assert.Equal(t, 2, find(t, items, "screw for a pipe strap").Count)
 	assert.Equal(t, 1, find(t, items, "pipe strap, two holes").Count)
 
+	// 3/4 in boards: 2.47 in, so 2-1/2 in.
 	a := rack()
+	a.Room.Surfaces[0].Made = "3/4 in boards on joists"
+	assert.Equal(t, 4, find(t, bom.Shopping(a), "2 1/2 in: through plate and 3/4 in boards on joists").Count)
+	a.Room.Surfaces = nil
+	assert.Equal(t, 4, find(t, bom.Shopping(a), "2 1/4 in if 1/2 in (13 mm) covers the timber").Count)
+
+	a = rack()
 	a.Parts[6].Ports[0].Out = geom.V(-1, 0, 0)
 	assert.Equal(t, 4, find(t, bom.Shopping(a), "wall plug for brick").Count)
 }

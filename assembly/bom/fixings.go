@@ -7,6 +7,7 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
 	"turnwise/geom"
 )
 
@@ -123,18 +124,31 @@ func (s *shopper) screwText(fixed, base *assembly.Part, port string, plate float
 		return fmt.Sprintf("%s %s, at most %s: must not come through a board %s thick", screwDiameterHow, what,
 			s.screwLength(mm), s.length(thickness(*base)))
 	}
-	lining := liningMM
-	made := ""
+	lining, into := liningMM, ""
 	if base.Kind == standard.Cleat {
-		lining = thickness(*base)
+		lining, into = thickness(*base), "the cleat"
 	} else {
-		made = s.made(fixed, port)
+		into = s.made(fixed, port)
+		lining = liningOf(into)
 	}
-	if isMasonry(made) {
-		return fmt.Sprintf("screw with a wall plug for %s %s, rated for the load", made, what)
+	switch {
+	case isMasonry(into):
+		return fmt.Sprintf("screw with a wall plug for %s %s, rated for the load", into, what)
+	case into == "":
+		return fmt.Sprintf("%s %s, %s if 1/2 in (13 mm) covers the timber: choose it for 1-1/2 in (38 mm) of bite, or plugs for masonry",
+			screwDiameterHow, what, s.screwUp(plate+lining+biteMM))
 	}
-	return fmt.Sprintf("%s %s, %s: through plate and lining, 1-1/2 in (38 mm) into timber", screwDiameterHow, what,
-		s.screwUp(plate+lining+biteMM))
+	return fmt.Sprintf("%s %s, %s: through plate and %s, 1-1/2 in (38 mm) into timber", screwDiameterHow, what,
+		s.screwUp(plate+lining+biteMM), into)
+}
+
+// liningOf is the thickness that a surface's description begins with ("1/2 in gypsum on studs"), in mm.
+func liningOf(made string) float64 {
+	q, n, err := units.ScanQuantity(made)
+	if err != nil || n == 0 || q.Base != units.LengthBase || q.X <= 0 {
+		return liningMM
+	}
+	return q.X
 }
 
 // made is what the surface that a face lies on is made of, as written, or "".

@@ -23,7 +23,7 @@ type Book struct {
 	units  units.System
 	parts  map[string]*assembly.Part
 	joints map[string]*assembly.Joint
-	}
+}
 
 // NewBook prepares the words of a plan. Parts and joints are not changed and must stay as they are.
 func NewBook(s units.System, parts []assembly.Part, joints []assembly.Joint) *Book {
