@@ -71,7 +71,7 @@ func (s *solver) get(c *cell, make func() error) error {
 	case failed:
 		return formula.ErrSilent
 	case untouched:
-		s.work++
+		s.work += s.cost()
 		c.state = busy
 		c.hangs = c.hangs[:0]
 		s.stack = append(s.stack, c)
@@ -101,6 +101,12 @@ func (s *solver) get(c *cell, make func() error) error {
 	}
 	return nil
 }
+
+// bitsPerCost is how many unknown distances make the evaluation of a cell as dear again as without any.
+const bitsPerCost = 16
+
+// cost is the price of one evaluation against maxWork.
+func (s *solver) cost() int { return 1 + len(s.unknowns)/bitsPerCost }
 
 // circle reports the names that wait for one another, at the key of the one that comes first in the file.
 func (s *solver) circle(c *cell) {

@@ -2,11 +2,14 @@ package solve
 
 import (
 	"fmt"
+	"math/rand"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"turnwise/assembly/design"
@@ -46,6 +49,132 @@ func FuzzSolve(f *testing.F) {
 			assertSound(t, a)
 		}
 	})
+}
+
+// sketch turns bytes into a design that reads well: points in every form, runs, cuts, boards, fittings and copies.
+func sketch(data []byte) string {
+	next := func(n int) int {
+		if len(data) == 0 {
+			return 0
+		}
+		v := int(data[0]) % n
+		data = data[1:]
+		return v
+	}
+	pick := func(words ...string) string { return words[next(len(words))] }
+	steps := []string{"5", "10", "20", "33 1/3", "7.5", "12", "10", "a.z / 2 + 9", "top.top", "pipe.od * 9"}
+	var b strings.Builder
+	fmt.Fprintf(&b, "pipe: %s\nmake-up: %s\n", pick("1/2", "3/4", "1", "1-1/2"), pick("normal", "gauge", "hand"))
+	fmt.Fprintf(&b, "room:\n  left: %s\n  floor: %s\n  right: 60\n  front: 90\n", pick("0", "0 at z 0, 1 at z 50", "0 at y 0, -2 at y 900"),
+		pick("0", "0 at x 0, 1 at x 80", "0 at x 0 y 0, 1 at x 90 y 0, 2 at x 0 y 90"))
+	fmt.Fprintf(&b, "boards:\n  top: {size: 400 x 200 x %s, at: \"-50, -50, %s\"}\n", pick("1", "3/4"), pick("0", "20", "-9", "40"))
+	names := []string{"a", "b", "c", "d", "e", "f", "g"}
+	b.WriteString("points:\n  a: " + pick("0", "left", "5", "right") + ", " + pick("0", "back", "5") + ", " + pick("0", "floor", "20", "top.top", "top.under") + "\n")
+	for i, n := range names[1:] {
+		from := names[i]
+		if next(3) == 0 {
+			from = names[next(i+1)]
+		}
+		axis := pick("x", "y", "z")
+		switch next(20) {
+		case 0:
+			fmt.Fprintf(&b, "  %s: %s, %s, %s\n", n, pick("10", "20", "left", "45"), pick("9", "5", "back"), pick("0", "10", "20", "floor", "top.under", "top.top"))
+		case 1:
+			fmt.Fprintf(&b, "  %s: %s, %s %s ?\n", n, from, axis, pick("+", "-"))
+		case 2:
+			fmt.Fprintf(&b, "  %s: %s, toward %s + %s\n", n, from, names[next(i+1)], pick("10", "?", "3"))
+		case 3:
+			fmt.Fprintf(&b, "  %s: %s, %s\n", n, from, pick("z = floor", "x = left", "x = right", "z = top.under", "z = top.top", "y = back"))
+		default:
+			fmt.Fprintf(&b, "  %s: %s, %s %s %s\n", n, from, axis, pick("+", "+", "-"), pick(steps...))
+		}
+	}
+	b.WriteString("groups:\n  gr:\n    copies: " + pick("{one: here, two: x + 30}", "3 each y + 15", "{one: here, two: mirror x at 25}", "{one: mirror y at 8}") + "\n")
+	fmt.Fprintf(&b, "    points:\n      p: %s\n      q: p, %s + %s\n    runs:\n      pq: p to %sq\n", pick("50, 60, 70", "left, 69, 30", "7, 69, floor", "3, 63, top.under"),
+		pick("x", "y", "z"), pick("9", "9", "8"), pick("", "union to "))
+	b.WriteString("runs:\n")
+	for i := 0; i < 1+next(3); i++ {
+		at := next(4)
+		path := names[at]
+		for k := 0; k < 1+next(4) && at < len(names)-1; k++ {
+			at = min(at+1+next(2), len(names)-1)
+			path += " to " + pick("", "", "", "", "", "union to ", "coupling to ", "right-left to ", "long-screw to ") + names[at]
+		}
+		fmt.Fprintf(&b, "  r%d:\n    path: %s\n", i, path)
+		if c := pick("", "", "", "", "", "", "rest", "close", "20"); c != "" {
+			fmt.Fprintf(&b, "    cut: %s\n", c)
+		}
+		if c := pick("", "", "", "", "", "0.1", "0.5"); c != "" {
+			fmt.Fprintf(&b, "    clearance: %s\n", c)
+		}
+		if c := pick("", "", "", "1/2", "3/4"); c != "" {
+			fmt.Fprintf(&b, "    size: %s\n", c)
+		}
+	}
+	if f := pick("", "", "", "tee along r0", "street-elbow into r0", "cap", "open", "glide", "caster", "flange loose", "flange pad 1/4 in", "cross", "side-tee"); f != "" {
+		fmt.Fprintf(&b, "fittings:\n  %s: %s\n", names[next(len(names))], f)
+	}
+	return b.String()
+}
+
+// FuzzSketch is FuzzSolve on designs that nearly always read well.
+func FuzzSketch(f *testing.F) {
+	f.Add([]byte{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16})
+	f.Add([]byte("a rack of two posts and three rungs, drawn by chance"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		text := sketch(data)
+		tree, errs := design.Read(strings.NewReader(text), "fuzz.yaml")
+		if len(errs) > 0 {
+			return
+		}
+		a, errs := Solve(tree)
+		if (a == nil) == (len(errs) == 0) {
+			t.Fatalf("assembly %v, errors %v of\n%s", a != nil, errs, text)
+		}
+		for _, e := range errs {
+			if e.At.Line < 1 || e.Text == "" {
+				t.Fatalf("an error without place or text: %v of\n%s", e, text)
+			}
+		}
+		if a != nil {
+			assertSound(t, a)
+			if t.Failed() {
+				t.Log(text)
+			}
+		}
+	})
+}
+
+// TestSketches runs many designs drawn by chance from a fixed seed.
+func TestSketches(t *testing.T) {
+	n := 300
+	if testing.Short() {
+		n = 60
+	}
+	r := rand.New(rand.NewSource(7))
+	read, sound := 0, 0
+	for i := 0; i < n && !t.Failed(); i++ {
+		data := make([]byte, 40+r.Intn(40))
+		r.Read(data)
+		text := sketch(data)
+		tree, errs := design.Read(strings.NewReader(text), "sketch.yaml")
+		if len(errs) > 0 {
+			continue
+		}
+		read++
+		a, errs := Solve(tree)
+		require.NotEqual(t, a == nil, len(errs) == 0, text)
+		if a == nil {
+			continue
+		}
+		sound++
+		if assertSound(t, a); t.Failed() {
+			t.Logf("sketch %d:\n%s", i, text)
+		}
+	}
+	t.Logf("%d read, %d solved, of %d", read, sound, n)
+	require.Greater(t, read, n/4)
+	require.Positive(t, sound)
 }
 
 // grid is a rack of n posts with m rungs between neighbours, as text.
@@ -103,4 +232,48 @@ func BenchmarkSolve(b *testing.B) {
 			}
 		})
 	}
+}
+
+// TestHostile: files made to be slow are worked out or refused in bounded time. The limit is tenfold what they take.
+func TestHostile(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
+	chain, star, line := "pipe: 1/2\npoints:\n", "pipe: 1/2\npoints:\n  o: 0, 0, 0\n", "pipe: 1/2\npoints:\n"
+	runs := map[string]string{"chain": "runs:\n", "star": "runs:\n", "line": "runs:\n"}
+	for i := 0; i < 4000; i++ {
+		if i == 0 {
+			chain += "  p0: 0, 0, 0\n"
+		} else {
+			chain += fmt.Sprintf("  p%d: p%d, x + ?\n", i, i-1)
+		}
+		if i > 0 && i < 2000 {
+			runs["chain"] += fmt.Sprintf("  r%d: {path: p%d to p%d, cut: 9}\n", 5000-i, 2000-i, 1999-i)
+		}
+		if i < 900 {
+			star += fmt.Sprintf("  s%d: o, x + %d, y + %d, z + %d\n", i, 10+i%7, i/7, i%11)
+			runs["star"] += fmt.Sprintf("  r%d: o to s%d\n", i, i)
+		}
+		line += fmt.Sprintf("  p%d: %d/50, 0, 0\n", i, i*7)
+		if i > 0 && i < 1500 {
+			runs["line"] += fmt.Sprintf("  r%d: p%d to p%d\n", i, i, 4000-i)
+		}
+	}
+	for name, text := range map[string]string{"chain": chain, "star": star, "line": line} {
+		t.Run(name, func(t *testing.T) {
+			tree, errs := design.Read(strings.NewReader(text+runs[name]), "hostile.yaml")
+			require.Empty(t, errs)
+			start := time.Now()
+			a, errs := Solve(tree)
+			assert.True(t, a != nil || len(errs) > 0)
+			assert.Less(t, time.Since(start), 20*time.Second)
+			t.Log(time.Since(start), len(errs))
+		})
+	}
+	nested := "pipe: 1/2\npoints:\n  a: 0, 0, 0\n  b: 9, 0, 0\nruns:\n  r: a to b\ngroups:\n  g:\n    copies: 200 each x + 1\n    groups:\n      h:\n        copies: 200 each y + 1\n        points:\n          p: 0, 0, 0\n"
+	tree, errs := design.Read(strings.NewReader(nested), "hostile.yaml")
+	require.Empty(t, errs)
+	_, errs = Solve(tree)
+	require.NotEmpty(t, errs)
+	assert.Contains(t, errs[0].Text, "5000 points")
 }

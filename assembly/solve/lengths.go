@@ -69,6 +69,9 @@ func (s *solver) giveCuts(r *run) {
 		return
 	}
 	pipes := r.pipes()
+	if len(pipes) == 0 { // a fault of its points is already known
+		return
+	}
 	if len(cuts) != 1 && len(cuts) != len(pipes) {
 		s.errs.add(r.src.CutsAt, "%d cuts for %d pipes: %s", len(cuts), len(pipes), strings.Join(r.stretches(), ", "))
 		return

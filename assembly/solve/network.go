@@ -48,6 +48,7 @@ type node struct {
 	site    joinery.Site
 	choice  joinery.Choice
 	fault   *joinery.Fault
+	skipped bool           // too many others have faults
 	avoided *joinery.Fault // the design would rather not have what is needed here
 	on      *contact       // the surface that the fitting meets, or nil
 	out     geom.Vec       // out of that surface, design axes
@@ -139,6 +140,10 @@ func (s *solver) weave() *network {
 	for _, l := range n.legs {
 		s.divide(l, n.passing(l))
 		n.segs = append(n.segs, l.segs...)
+		if len(n.segs) > MaxSets {
+			s.errs.add(l.run.src.PathAt, "the runs up to %s make more than %d pipes; nothing that large is built by hand", l.run.id, MaxSets)
+			return n
+		}
 	}
 	kept := n.nodes[:0]
 	for _, node := range n.nodes {
@@ -305,10 +310,18 @@ func (s *solver) choose(n *network) {
 	for _, w := range s.t.Avoid {
 		avoid[standard.Kind(w.Text)] = true
 	}
+	faults := 0
 	for _, node := range n.nodes {
 		s.meet(node)
 		node.site.Avoid = avoid
-		s.chooseAt(cat, node)
+		if faults < maxFaults {
+			s.chooseAt(cat, node)
+		} else {
+			node.choice, node.skipped = joinery.Choice{}, true
+		}
+		if node.fault != nil {
+			faults++
+		}
 		for i, ln := range node.lines {
 			var u joinery.Use
 			if i < len(node.choice.Lines) {
@@ -331,22 +344,47 @@ func (s *solver) choose(n *network) {
 	}
 }
 
+// maxFaults bounds the points without a fitting that are looked at in one run: finding the nearest that would do takes
+// tens of milliseconds each.
+const maxFaults = 20
+
+// chosen is the outcome of a choice, kept for the next round.
+type chosen struct {
+	choice  joinery.Choice
+	fault   *joinery.Fault
+	avoided *joinery.Fault
+}
+
+// isFaulty tells whether one end of a segment has no fitting.
+func (g *segment) isFaulty() bool {
+	return g.a.fault != nil || g.b.fault != nil || g.a.skipped || g.b.skipped
+}
+
 // chooseAt picks the fitting of one node. One that the design would rather avoid is taken all the same, so that the
 // rest can be worked out, and the fault becomes a finding.
 func (s *solver) chooseAt(cat *standard.Catalogue, n *node) {
-	var err error
-	n.fault, n.avoided = nil, nil
-	n.choice, err = joinery.Choose(cat, n.site)
-	errors.As(err, &n.fault)
-	if n.fault == nil || n.fault.Code != joinery.FaultAvoid {
-		return
+	key := fmt.Sprint(n.site)
+	got, ok := s.choices[key]
+	if !ok {
+		got = chooseFor(cat, n.site)
+		s.choices[key] = got
 	}
-	n.avoided = n.fault
-	n.fault = nil
-	free := n.site
-	free.Avoid = nil
-	n.choice, err = joinery.Choose(cat, free)
-	errors.As(err, &n.fault)
+	n.choice, n.fault, n.avoided = got.choice, got.fault, got.avoided
+}
+
+func chooseFor(cat *standard.Catalogue, site joinery.Site) chosen {
+	var c chosen
+	var err error
+	c.choice, err = joinery.Choose(cat, site)
+	errors.As(err, &c.fault)
+	if c.fault == nil || c.fault.Code != joinery.FaultAvoid {
+		return c
+	}
+	c.avoided, c.fault = c.fault, nil
+	site.Avoid = nil
+	c.choice, err = joinery.Choose(cat, site)
+	errors.As(err, &c.fault)
+	return c
 }
 
 // meet gathers what bears on the fitting of a node.

@@ -84,6 +84,9 @@ func (s *solver) rounds() {
 	last := ""
 	for round := 1; ; round++ {
 		s.net = s.weave()
+		if !s.errs.none() {
+			return
+		}
 		s.choose(s.net)
 		s.cutPipes(s.net)
 		if !s.errs.none() {
@@ -164,7 +167,7 @@ func (s *solver) findDistances() bool {
 				continue
 			}
 			open := s.openIn(l)
-			if s.work++; s.work > maxWork {
+			if s.work += s.cost(); s.work > maxWork {
 				s.errs.add(s.unknowns[0].at, "too many ? hang on one another to be worked out; give a number in place of some")
 				return false
 			}
@@ -192,7 +195,11 @@ func (s *solver) legLength(l *leg) float64 {
 	return b.Sub(a).Len()
 }
 
-// openIn lists the unknown distances not yet found that change a leg's length.
+// openEnough is how many unknown distances of one leg are looked for: with two it gives none, with three a message has
+// all it needs.
+const openEnough = 3
+
+// openIn lists the unknown distances not yet found that change a leg's length, three at most.
 func (s *solver) openIn(l *leg) []*unknown {
 	s.legLength(l)
 	var hangs bits
@@ -204,7 +211,7 @@ func (s *solver) openIn(l *leg) []*unknown {
 	var out []*unknown
 	for i, w := range hangs {
 		for b := 0; w != 0; b, w = b+1, w>>1 {
-			if w&1 == 0 {
+			if w&1 == 0 || len(out) == openEnough || s.work > maxWork {
 				continue
 			}
 			if u := s.unknowns[i*64+b]; !u.found && math.Abs(s.slope(l, u)) > changesLength {
@@ -247,6 +254,9 @@ func (s *solver) findDistance(l *leg, u *unknown, want float64) bool {
 				cuts += p.length
 			}
 		}
+		if l.isFaulty() { // the fault of its end is told instead
+			return true
+		}
 		s.errs.add(l.cutAt(), "%s less what the fittings take is below zero", s.fraction(cuts)+" "+string(s.t.Units))
 		return false
 	}
@@ -286,6 +296,16 @@ func (s *solver) newton(l *leg, u *unknown, want float64) bool {
 		u.set(next)
 	}
 	return math.Abs(s.legLength(l)-want) < sameDistance
+}
+
+// isFaulty tells whether a point of the leg has no fitting.
+func (l *leg) isFaulty() bool {
+	for _, g := range l.segs {
+		if g.isFaulty() {
+			return true
+		}
+	}
+	return false
 }
 
 // cutAt is the place of the first cut of a leg.
@@ -376,6 +396,9 @@ func (s *solver) reportFaults() {
 func (s *solver) checkCuts() {
 	for _, l := range s.net.legs {
 		for _, g := range l.segs {
+			if g.isFaulty() {
+				continue
+			}
 			if off := g.wants() - g.dist; g.isGiven() && math.Abs(off) > Agreement {
 				s.twoAnswers(g, off)
 				continue

@@ -75,7 +75,8 @@ type solver struct {
 	stack []*cell // what is being evaluated, outermost first
 	work  int     // evaluations so far
 
-	net *network
+	net     *network
+	choices map[string]chosen // by what bears on them
 
 	out         *assembly.Assembly
 	findings    []placed
@@ -92,7 +93,7 @@ func newSolver(t *design.Tree) *solver {
 	s := &solver{
 		t: t, errs: errorList{file: t.File, seen: map[design.Error]bool{}},
 		givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
-		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{}, segmentOf: map[string]*segment{},
+		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{}, choices: map[string]chosen{}, segmentOf: map[string]*segment{},
 	}
 	s.cat = &catalogueCell{cell: cell{label: "parts"}}
 	return s
