@@ -106,6 +106,10 @@ func TestCheckTampered(t *testing.T) {
 		{"group torn apart", func(k *kit) {
 			k.put(assembly.Place, []string{"arm"}, nil, nil, geom.V(1, 0, 0))
 		}, replay.CodeOrder, 5, "arm moves without knee"},
+		{"no motion", func(k *kit) {
+			s := &k.plan.Steps[1]
+			s.Start, s.Motion = k.part("post").Pose, nil
+		}, replay.CodePose, 2, "post is there all at once"},
 		{"unknown body", func(k *kit) { k.plan.Steps[1].Moves = []string{"nobody"} },
 			replay.CodeDocument, 0, `moves "nobody", which is no part`},
 		{"wrong action", func(k *kit) { k.plan.Steps[1].Action = assembly.Place },
@@ -205,7 +209,7 @@ func TestCheckOverlap(t *testing.T) {
 	k := build(lamp())
 	k.plan.Parts = k.plan.Parts[:len(k.plan.Parts):len(k.plan.Parts)]
 	k.pipe("beam", geom.V(-200, 5, 300), geom.AxisX, 400)
-	k.put(assembly.Place, []string{"beam"}, nil, nil, geom.V(0, 0, 0))
+	k.put(assembly.Place, []string{"beam"}, nil, nil, geom.V(0, 0, -0.01))
 	f := requireFailure(t, k.check(), replay.CodeOverlap, 0, "overlap by at least")
 	assert.Greater(t, f.MM, 1.0)
 	assert.InDelta(t, 300, f.At.Z, 2*odRadius)
@@ -233,4 +237,47 @@ func TestCheckSameOnOneCore(t *testing.T) {
 	assert.Equal(t, many, k.check())
 	assert.NotEmpty(t, many.Failures)
 	assert.Len(t, many.Findings(), len(many.Failures))
+}
+
+// Whatever number of a sound plan is changed by more than rounding, the replay notices.
+func TestCheckEveryNumber(t *testing.T) {
+	const teeth = 1
+	n := len(comb(teeth).plan.Steps)
+	nudges := map[string]func(s *assembly.Step){
+		"start x":  func(s *assembly.Step) { s.Start.Origin.X += 0.5 },
+		"start y":  func(s *assembly.Step) { s.Start.Origin.Y += 0.5 },
+		"start z":  func(s *assembly.Step) { s.Start.Origin.Z += 0.5 },
+		"start up": func(s *assembly.Step) { s.Start = s.Start.Turned(s.Start.Origin, geom.V(0.6, 0, 0.8), 0.01, 0) },
+		"way x":    func(s *assembly.Step) { s.Motion[0].By.X += 0.5 },
+		"way y":    func(s *assembly.Step) { s.Motion[0].By.Y += 0.5 },
+		"way z":    func(s *assembly.Step) { s.Motion[0].By.Z += 0.5 },
+		"cut off":  func(s *assembly.Step) { s.Motion = s.Motion[:len(s.Motion)-1] },
+	}
+	turns := map[string]func(s *assembly.Step){
+		"degrees": func(s *assembly.Step) { s.Motion[1].ByDeg += 1 },
+		"advance": func(s *assembly.Step) { s.Motion[1].AdvanceMM += 0.01 },
+		"turns":   func(s *assembly.Step) { s.Turns += 0.01 },
+		"axis": func(s *assembly.Step) {
+			s.Motion[1].Axis.At = s.Motion[1].Axis.At.Add(s.Motion[1].Axis.Dir.Across().Mul(0.1))
+		},
+		"flipped":  func(s *assembly.Step) { s.Motion[1].Axis.Dir = s.Motion[1].Axis.Dir.Neg() },
+		"no joint": func(s *assembly.Step) { s.Joints = nil },
+		"no onto":  func(s *assembly.Step) { s.Onto = nil },
+		"reversed": func(s *assembly.Step) { s.Motion[0], s.Motion[1] = s.Motion[1], s.Motion[0]; s.Motion[1].By.X++ },
+	}
+	for i := range n {
+		for name, nudge := range nudges {
+			k := comb(teeth)
+			nudge(&k.plan.Steps[i])
+			assert.False(t, k.check().OK(), "step %d: %s", i+1, name)
+		}
+		if i == 0 {
+			continue // the first part is only put down
+		}
+		for name, nudge := range turns {
+			k := comb(teeth)
+			nudge(&k.plan.Steps[i])
+			assert.False(t, k.check().OK(), "step %d: %s", i+1, name)
+		}
+	}
 }

@@ -86,7 +86,7 @@ func deepestOnGrid(a, b sdf.Solid, m path, step float64) float64 {
 // On random solids and motions the search never calls clear what a dense grid finds to overlap, and never finds an
 // overlap that is not there.
 func TestSearchAgainstGrid(t *testing.T) {
-	n := 400
+	n := 200
 	if testing.Short() {
 		n = 60
 	}

@@ -267,6 +267,9 @@ func (w *world) move(s assembly.Step, c job, movers []*body) {
 	}
 	drawn := w.drawn(c)
 	way := w.inTheWay(s, c, movers, drawn)
+	if lead.site == absent && len(c.motion) == 0 && len(way) > 0 {
+		w.fail(CodePose, 0, c.moves, "%s is there all at once: bodies that come among others need a motion", lead.part.ID)
+	}
 	poses := starts
 	for i, m := range c.motion {
 		last := i == len(c.motion)-1
