@@ -57,6 +57,9 @@ func (w *writer) piece(r *removal) {
 
 func (w *writer) add(s assembly.Step) {
 	s.Number = len(w.steps) + 1
+	for i := range s.Motion {
+		s.Motion[i].By, s.Motion[i].Axis.Dir = plain(s.Motion[i].By), plain(s.Motion[i].Axis.Dir)
+	}
 	s.People = max(s.People, 1)
 	for _, list := range []*[]string{&s.Moves, &s.Onto, &s.Joints} {
 		if *list == nil {
@@ -72,6 +75,9 @@ func (w *writer) add(s assembly.Step) {
 	s.Repeats = []assembly.Repeat{}
 	w.steps = append(w.steps, s)
 }
+
+// plain takes the sign off zeros.
+func plain(v geom.Vec) geom.Vec { return v.Add(geom.Vec{}) }
 
 // base fills what every step made from a removal has.
 func (w *writer) base(r *removal, action assembly.Action) assembly.Step {

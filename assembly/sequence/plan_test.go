@@ -405,3 +405,99 @@ func countBefore(steps []assembly.Step, id string) int {
 	}
 	return -1
 }
+
+// TestSameEveryTime: the same input gives the same steps and findings, though other orders would do as well.
+func TestSameEveryTime(t *testing.T) {
+	for _, build := range []func() *kit{table, rolling, bay, func() *kit { return grid(3, 2, 2) }} {
+		want := Plan(build().input())
+		for range 3 {
+			require.Equal(t, want, Plan(build().input()))
+		}
+	}
+}
+
+// TestPipeBetweenPlacedFittings: wished last, a rung between two posts cannot go in; the plan keeps to what can be done
+// and names the rung.
+func TestPipeBetweenPlacedFittings(t *testing.T) {
+	k := newKit()
+	k.room(floor())
+	for i, x := range []float64{0, 800} {
+		n, in := fmt.Sprint(i), []geom.Vec{ex, mx}[i]
+		k.flange("foot"+n, geom.V(x, 0, 0), ez)
+		k.fitting("head"+n, "elbow", geom.V(x, 0, 900), mz, in)
+		k.pipe("post"+n, "foot"+n, "head"+n, ez)
+		k.join(assembly.Face, "foot"+n, "face", "room", "")
+	}
+	k.pipe("rung.1", "head0", "head1", ex)
+	k.a.Wishes = []assembly.Wish{
+		{Kind: "before", A: []string{"head0"}, B: []string{"rung.1"}, Text: "heads before the rung"},
+		{Kind: "before", A: []string{"head1"}, B: []string{"rung.1"}, Text: "heads before the rung"},
+		{Kind: "before", A: []string{"rung.1"}, B: []string{"post0"}, Text: "rung before the posts"},
+	}
+	steps := planned(t, k)
+	rung := placedBy(t, steps, "rung.1")
+	both := 0
+	for _, s := range steps[rung:] { // joints of the rung closed after it came
+		for _, id := range s.Joints {
+			if id == "j5" || id == "j6" || id == "j7" || id == "j8" {
+				both++
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, both, 1, "not both its ends can be screwed at once")
+}
+
+// TestStrap: a strap goes on after the board, from below, away from nothing it holds.
+func TestStrap(t *testing.T) {
+	k := newKit()
+	k.room(floor())
+	for i, x := range []float64{0, 800} {
+		n, in := fmt.Sprint(i), []geom.Vec{ex, mx}[i]
+		k.flange("foot"+n, geom.V(x, 0, 0), ez)
+		k.fitting("head"+n, "elbow", geom.V(x, 0, 500), mz, in)
+		k.pipe("post"+n, "foot"+n, "head"+n, ez)
+		k.join(assembly.Face, "foot"+n, "face", "room", "")
+	}
+	k.pipe("rung.1", "head0", "head1", ex)
+	under := 500 + kitOD/2
+	k.board("top", geom.V(100, -150, under), geom.V(700, 150, under+20))
+	k.join(assembly.Rest, "top", "", "rung.1", "")
+	// A strap of flat iron: two legs beside the pipe, a bow below it, ears under the board. Its X looks at the board.
+	at := geom.V(400, 0, 500)
+	k.add(assembly.Part{ID: "strap", Kind: kindOf("strap"), Pose: geom.Facing(at, ex, ez)}, assembly.Outline{Boxes: []geom.Box{
+		{Min: geom.V(-kitOD/2-2, -kitOD/2-2, -10), Max: geom.V(-kitOD/2, kitOD/2+2, 10)},
+		{Min: geom.V(-kitOD/2, -kitOD/2-2, -10), Max: geom.V(kitOD/2, -kitOD/2, 10)},
+		{Min: geom.V(-kitOD/2, kitOD/2, -10), Max: geom.V(kitOD/2, kitOD/2+2, 10)},
+		{Min: geom.V(kitOD/2-2, -kitOD/2-20, -10), Max: geom.V(kitOD/2, -kitOD/2, 10)},
+		{Min: geom.V(kitOD/2-2, kitOD/2, -10), Max: geom.V(kitOD/2, kitOD/2+20, 10)},
+	}})
+	k.join(assembly.StrapOn, "strap", "", "top", "")
+	k.join(assembly.StrapOn, "strap", "", "rung.1", "")
+	steps := planned(t, k)
+	s := steps[placedBy(t, steps, "strap")-1]
+	assert.Equal(t, assembly.PutStrap, s.Action)
+	assert.Less(t, placedBy(t, steps, "top"), s.Number)
+	last := s.Motion[len(s.Motion)-1]
+	assert.Positive(t, last.By.Z, "it comes from below")
+}
+
+// TestCleat: a cleat goes up on the wall before what is fastened to it.
+func TestCleat(t *testing.T) {
+	k := newKit()
+	k.room(geom.Box{Min: geom.V(-500, 0, 0), Max: geom.V(2000, 50, 2400)}, floor())
+	k.add(assembly.Part{ID: "cleat", Kind: kindOf("cleat"), Pose: geom.At(geom.V(-100, -20, 1400)), Boxes: []geom.Box{{Max: geom.V(1200, 20, 100)}}}, assembly.Outline{})
+	k.join(assembly.Face, "cleat", "", "room", "")
+	for i, x := range []float64{0, 1000} {
+		n := fmt.Sprint(i)
+		k.flange("f"+n, geom.V(x, -20, 1450), my)
+		k.fitting("e"+n, "elbow", geom.V(x, -140, 1450), ey, []geom.Vec{ex, mx}[i])
+		k.pipe("arm"+n, "f"+n, "e"+n, my)
+		k.join(assembly.Face, "f"+n, "face", "cleat", "")
+	}
+	k.pipe("rail.1", "e0", "e1", ex)
+	steps := planned(t, k)
+	cleat := steps[placedBy(t, steps, "cleat")-1]
+	assert.Equal(t, []string{"room"}, cleat.Onto, "the cleat goes up by itself, before what hangs on it")
+	assert.Positive(t, cleat.Motion[0].By.Y, "straight on to the wall")
+	assert.Equal(t, assembly.Fasten, steps[len(steps)-1].Action)
+}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/units"
 )
 
 // stuckSource is the rule behind the findings of a search that ended.
@@ -84,13 +85,22 @@ func (s *scene) reasonText(k moveKey) string {
 	a, b := s.f.parts[c.moving].ID, s.f.parts[c.fixed].ID
 	switch c.why {
 	case noPlay:
-		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %.1f mm of play are missing", a, b, c.short)
+		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %s of play is missing", a, b, s.f.length(c.short))
 	case swings:
-		return fmt.Sprintf("%s cannot be turned past %s", a, b)
+		return fmt.Sprintf("%s cannot be turned past %s, which stands %s too near", a, b, s.f.length(c.short))
 	case bothFixed:
 		return fmt.Sprintf("the sides that a right-and-left piece would draw together are held: %s by %s", a, b)
 	case holds:
 		return fmt.Sprintf("%s is held by %s", a, b)
 	}
 	return fmt.Sprintf("%s is in the way of %s", b, a)
+}
+
+// length prints millimetres in the units of the design.
+func (f *frame) length(mm float64) string {
+	system := units.System(f.a.Header.Units)
+	if system != units.InchSystem {
+		system = units.MetricSystem
+	}
+	return system.Decimal(units.Length(mm)) + " " + string(system)
 }

@@ -327,7 +327,8 @@ func (r ring) apart(o ring, travel float64) float64 {
 // where it ends, as the seats of several unions do that close in one turn.
 func (r ring) behind(o ring) bool { return r.low-o.high >= -slack }
 
-// meet decides for two solids whose images are near each other. need is what their bodies keep between them.
+// meet decides for two solids whose images are near each other. need is what their bodies keep between them. It also
+// returns how far their images overlap: how much room is missing.
 func (t turn) meet(a, b *solid, ra, rb ring, exact bool, need float64) (float64, bool) {
 	gap := ra.apart(rb, t.travel)
 	if gap >= need-slack || ra.behind(rb) {
@@ -337,7 +338,7 @@ func (t turn) meet(a, b *solid, ra, rb ring, exact bool, need float64) (float64,
 		if ra.apart(rb, 0) <= gap+slack {
 			return 0, false // they stand no nearer on the way than they end
 		}
-		return need - gap, true
+		return math.Max(-gap, 0), true
 	}
 	moving := *a
 	if need == 0 {
@@ -346,27 +347,29 @@ func (t turn) meet(a, b *solid, ra, rb ring, exact bool, need float64) (float64,
 			return 0, false // overlap as drawn
 		}
 	}
-	return t.walk(moving, b, ra.far, need)
+	if t.walk(moving, b, ra.far, need) {
+		return math.Max(-gap, 0), true
+	}
+	return 0, false
 }
 
 // walk turns a right round in steps that cannot miss a meeting: no point of it moves further in a step than the
-// distance then free.
-func (t turn) walk(a solid, b *solid, far, need float64) (float64, bool) {
+// distance then free. It tells whether a comes nearer to b than need, or cannot be told to stay away.
+func (t turn) walk(a solid, b *solid, far, need float64) bool {
 	a = a.swept(t.dir.Mul(t.travel))
 	angle := 0.0
 	for i := 0; i < maxSamples; i++ {
 		p := a.turned(t.at, t.dir, angle, 0)
-		p.seg = a.seg
 		d := distance(&p, b, math.Inf(1))
-		if d <= need && (need > 0 || d == 0) {
-			return need - d + slack, true
+		if d < need || d == 0 {
+			return true
 		}
 		angle += (d - need) / math.Max(far, 1)
 		if angle >= 2*math.Pi {
-			return 0, false
+			return false
 		}
 	}
-	return margin, true
+	return true
 }
 
 // swing is the radius of the outermost point of s about a line.
