@@ -274,6 +274,47 @@ func TestBoardBetweenFlanges(t *testing.T) {
 	}
 }
 
+// TestCastersUnderABoard: casters under a board and a frame on top of it are separate; the board is drawn off the
+// casters, and the frame off the board.
+func TestCastersUnderABoard(t *testing.T) {
+	f := &rendertest.Frame{}
+	f.Point("foot-left", 0, 0, 124)
+	f.Point("foot-right", 500, 0, 124)
+	f.Point("top-left", 0, 0, 800)
+	f.Point("top-right", 500, 0, 800)
+	f.Run("foot-left", "top-left", "top-right", "foot-right")
+	plan := f.Plan("rolling")
+	o := options(f, plan)
+	add := func(p assembly.Part, b geom.Box) {
+		plan.Parts = append(plan.Parts, p)
+		o.Boxes[p.ID] = b
+	}
+	base := geom.Box{Min: geom.V(-100, -200, 100), Max: geom.V(600, 200, 124)}
+	add(assembly.Part{ID: "base", Number: 90, Kind: standard.Board, Pose: geom.At(base.Min), Boxes: []geom.Box{{Max: base.Size()}}}, base)
+	for i := range 4 {
+		id := fmt.Sprintf("caster-%d", i)
+		at := geom.V(float64(i%2)*500, float64(i/2)*300-150, 0)
+		add(assembly.Part{ID: id, Number: 91, Kind: standard.Caster, Pose: geom.At(at),
+			Ports: []assembly.Port{{Name: "face", At: at, Out: geom.AxisZ.Neg()}, {Name: "a", At: at.Add(geom.V(0, 0, 100)), Out: geom.AxisZ}}},
+			geom.Box{Min: at.Add(geom.V(-30, -30, 0)), Max: at.Add(geom.V(30, 30, 100))})
+		plan.Joints = append(plan.Joints, assembly.Joint{ID: id, Kind: assembly.Face, A: assembly.End{Part: id, Port: "a"}, B: assembly.End{Part: "base"}})
+	}
+	for _, id := range []string{"foot-left", "foot-right"} {
+		plan.Joints = append(plan.Joints, assembly.Joint{ID: id, Kind: assembly.Face, A: assembly.End{Part: id, Port: "face"}, B: assembly.End{Part: "base"}})
+	}
+	for _, down := range []float64{-1, 1} { // however the board came
+		plan.Steps = []assembly.Step{{Action: assembly.Place, Moves: []string{"base"}, Motion: []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 0, down*50)}}}}
+		res := Apart(plan, o)
+		board := res.Offsets["base"].Z
+		for i := range 4 {
+			assert.GreaterOrEqual(t, board-res.Offsets[fmt.Sprintf("caster-%d", i)].Z, gap-tolerance)
+		}
+		for _, id := range []string{"foot-left", "foot-right"} {
+			assert.GreaterOrEqual(t, res.Offsets[id].Z-board, gap-tolerance)
+		}
+	}
+}
+
 // TestGuidesRunFromMouthToMouth: each guide line lies on its joint's axis and is as long as the gap that is seen.
 func TestGuidesRunFromMouthToMouth(t *testing.T) {
 	f := rendertest.RingFrame()

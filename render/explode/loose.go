@@ -69,6 +69,18 @@ func (g *graph) placeLoose() {
 	for i := range g.parts {
 		g.placed[i] = !isLoose(g.parts[i])
 	}
+	for range pushRounds {
+		g.placeAll()
+		if !g.pushBeyond() {
+			return
+		}
+	}
+}
+
+// pushRounds is how often frames are pushed on beyond the boards they were put onto: once for each board in a row.
+const pushRounds = 6
+
+func (g *graph) placeAll() {
 	todo := append([]int(nil), g.loose...)
 	for len(todo) > 0 {
 		var later []int
@@ -110,7 +122,6 @@ func (g *graph) place(i int, force bool) bool {
 // end of each post that goes through it and of the boards before it on that post. What was put onto the part in turn
 // stays beyond it, and has a say only when nothing else has.
 func (g *graph) height(i int, leave geom.Vec) float64 {
-	const along = 0.5 // cosine
 	gap := g.o.Gap(leave)
 	low, _ := span(g.o.Boxes[g.parts[i].ID], leave)
 	far, near, beside := math.Inf(-1), math.Inf(1), 0.0
@@ -120,13 +131,7 @@ func (g *graph) height(i int, leave geom.Vec) float64 {
 			continue
 		}
 		at := g.offset[h].Dot(leave)
-		axis, side := g.axis(j), 1.0
-		if axis != nil {
-			side = axis.Dir.Dot(leave)
-			if j.A.Part == g.parts[i].ID {
-				side = -side
-			}
-		}
+		side := g.side(j, i, leave)
 		switch {
 		case j.Kind == assembly.Bored:
 			_, end := span(g.box(h), leave)
@@ -152,6 +157,65 @@ func (g *graph) height(i int, leave geom.Vec) float64 {
 		return near
 	}
 	return beside
+}
+
+// along is the cosine from which one direction counts as along another.
+const along = 0.5
+
+// side is the cosine between the way from a holder into part i and the way i leaves: 1 when i was put onto the holder,
+// or lies on it, -1 when the holder was put onto i.
+func (g *graph) side(j assembly.Joint, i int, leave geom.Vec) float64 {
+	axis := g.axis(j)
+	switch {
+	case axis == nil:
+		return 1
+	case j.A.Part == g.parts[i].ID:
+		return -axis.Dir.Dot(leave)
+	}
+	return axis.Dir.Dot(leave)
+}
+
+// pushBeyond moves frames that were put onto a board on until they are clear of it, and tells whether any moved. A
+// frame that also carries the board has been dealt with where it is joined through the board.
+func (g *graph) pushBeyond() bool {
+	const slackMM = 0.1
+	moved := false
+	for _, i := range g.loose {
+		leave := g.leaving(i)
+		carries, beyond := map[int]bool{}, []int{}
+		for _, j := range g.plan.Joints {
+			h, ok := g.holder(j, i)
+			if !ok || g.group[h] < 0 {
+				continue
+			}
+			if g.side(j, i, leave) < -along {
+				beyond = append(beyond, h)
+			} else {
+				carries[g.group[h]] = true
+			}
+		}
+		if len(carries) == 0 {
+			continue
+		}
+		for _, h := range beyond {
+			short := (g.offset[i].Sub(g.offset[h])).Dot(leave) + g.o.Gap(leave)
+			if carries[g.group[h]] || short < slackMM {
+				continue
+			}
+			g.shift(g.group[h], leave.Mul(short))
+			moved = true
+		}
+	}
+	return moved
+}
+
+// shift moves a whole connected frame.
+func (g *graph) shift(group int, by geom.Vec) {
+	for i, k := range g.group {
+		if k == group {
+			g.offset[i] = g.offset[i].Add(by)
+		}
+	}
 }
 
 // before lists the boards that share a post with i and lie behind it, seen along leave.
@@ -358,11 +422,11 @@ func (g *graph) widenAgain() bool {
 
 // jointsBeyond lists the joints at the far ends of a board's posts.
 func (g *graph) jointsBeyond(i int, leave geom.Vec) []int {
-	const along = 0.9 // cosine: the joint lies along the leaving direction
+	const straight = 0.9 // cosine: the joint lies along the leaving direction
 	var out []int
 	for _, p := range g.posts(i) {
 		for k, j := range g.joints {
-			if j.a == p && j.dir.Dot(leave) > along || j.b == p && j.dir.Dot(leave) < -along {
+			if j.a == p && j.dir.Dot(leave) > straight || j.b == p && j.dir.Dot(leave) < -straight {
 				out = append(out, k)
 			}
 		}

@@ -77,6 +77,8 @@ func (f *finder) classify(i, j int) (kind, bool) {
 		return part, true
 	case !f.steps(i, j) && !f.creases(i, j):
 		return 0, false
+	case ga && !f.creases(i, j) && float64(f.b.Depth[j]-f.b.Depth[i]) < f.o.GroundStepMM:
+		return 0, false
 	case ga:
 		return faint, true
 	case f.steps(i, j):

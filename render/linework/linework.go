@@ -64,6 +64,9 @@ type Options struct {
 	PixelsPer  float64 // pixels of the buffers per millimetre on the sheet
 	Ground     []bool  // by id: floor and walls
 	HaloStepMM float64 // scene millimetres one part must lie behind another for a halo
+	// GroundStepMM is the step in depth, in scene millimetres, that shows on floor and walls. Leaning ones are made of
+	// many flat pieces.
+	GroundStepMM float64
 	// Joined tells whether two parts touch, so that no halo goes between them. It may be nil. Ids come smaller first.
 	Joined func(a, b int) bool
 }

@@ -13,13 +13,16 @@ import (
 // Weights of a view's score, our own choice. What counts first is that nothing is wholly hidden, and after that the
 // number of parts that can be pointed at; the rest decides between equals.
 const (
-	hiddenWeight     = 100.0 // per part wholly hidden
+	hiddenWeight     = 100.0 // when any part is wholly hidden: a view that hides none goes before all others
+	eachHiddenWeight = 3.0   // per part wholly hidden, when there is no such view
 	unanchoredWeight = 10.0  // per number no part of which has room for the end of a leader
 	fractionWeight   = 10.0  // times the mean visible fraction
 	worstWeight      = 4.0   // times the visible fraction of the least visible part
 	axesWeight       = 6.0   // times the least foreshortening of the frame's own axes, up to enoughLength
+	broadWeight      = 30.0  // times the mean foreshortening of the frame's three sides, the longer the more
 	behindWeight     = 8.0   // times the share of what is fixed to the room that is seen from the surface's back
 	frontWeight      = 10.0  // for a view from the side a person stands on who faces the back wall
+	flatWeight       = 8.0   // against views so low that floors and boards are nearly lines
 	sizeWeight       = 12.0  // times the scale, as a fraction of the largest scale of all views
 )
 
@@ -29,6 +32,8 @@ const (
 	// anchorPixels is the least distance to the edge of a visible region, in pixels of a survey, at which a leader
 	// can end.
 	anchorPixels = 1
+	// flatSine is the sine of the elevation, 15 degrees, under which a view is flat.
+	flatSine = 0.26
 	// hiddenPixels is how few pixels of a survey count as wholly hidden.
 	hiddenPixels = 2
 )
@@ -107,9 +112,15 @@ func (s *stage) rate(v survey) scored {
 		}
 	}
 	out.mean = sum / float64(max(1, len(s.parts)))
-	out.score = -hiddenWeight*float64(out.hidden) - unanchoredWeight*float64(out.missing) +
+	if out.hidden > 0 {
+		out.score = -hiddenWeight - eachHiddenWeight*float64(out.hidden)
+	}
+	out.score += -unanchoredWeight*float64(out.missing) +
 		fractionWeight*out.mean + worstWeight*worst +
-		axesWeight*s.leastAxis(v.camera) - behindWeight*s.seenBehind(v.camera)
+		axesWeight*s.leastAxis(v.camera) + broadWeight*s.breadth(v.camera) - behindWeight*s.seenBehind(v.camera)
+	if v.camera.Back.Z < flatSine {
+		out.score -= flatWeight
+	}
 	// The frame has the back wall on its y side.
 	if v.camera.Back.Y < 0 {
 		out.score += frontWeight
@@ -124,6 +135,14 @@ func (s *stage) leastAxis(c render.Camera) float64 {
 		least = min(least, c.Foreshortening(a))
 	}
 	return least / enoughLength
+}
+
+// breadth returns how much of the lengths of the frame's sides is seen: near 1 from its broad side, less from its end,
+// where it could be drawn larger but would tell less.
+func (s *stage) breadth(c render.Camera) float64 {
+	d := s.box().Size()
+	seen := d.X*c.Foreshortening(geom.AxisX) + d.Y*c.Foreshortening(geom.AxisY) + d.Z*c.Foreshortening(geom.AxisZ)
+	return seen / max(d.X+d.Y+d.Z, math.SmallestNonzeroFloat64)
 }
 
 // seenBehind returns the share of the joints with the room whose surface is seen from its back.

@@ -116,7 +116,7 @@ func describe(plan *assembly.Plan, e entry) [2]string {
 	u := units.System(plan.Design.Units)
 	first := wording.SizeName(e.part.Size)
 	if first != "" {
-		first += " "
+		first += "\" "
 	}
 	first += e.part.Kind.Words()
 	if e.count > 1 {

@@ -43,6 +43,10 @@ const (
 // need only be more than the slack of parts side by side.
 const haloStepMM = 15
 
+// groundStepMM is the step in depth that shows on floor and walls: more than a leaning one makes from piece to piece,
+// a millimetre high, seen at 10 degrees up.
+const groundStepMM = 15
+
 var (
 	paper     = render.Colour{R: 255, G: 255, B: 255}
 	lineInk   = render.Colour{R: 22, G: 26, B: 32}
@@ -135,7 +139,7 @@ func (sh *sheet) draw() error {
 	sh.buffers = b
 	tones, ground := sh.scene.Tones()
 	ink := linework.Trace(b, linework.Options{
-		Pens: sh.pens(), PixelsPer: PixelsPerMM * super, Ground: ground, HaloStepMM: haloStepMM, Joined: sh.joined,
+		Pens: sh.pens(), PixelsPer: PixelsPerMM * super, Ground: ground, HaloStepMM: haloStepMM, GroundStepMM: groundStepMM, Joined: sh.joined,
 	})
 	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM}
 	return nil

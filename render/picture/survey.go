@@ -9,10 +9,11 @@ import (
 
 // The directions a picture may be taken from: steps round the compass at a few heights above the horizon. The compass
 // starts off the axes, so that no view looks straight along a wall.
-// The heights are about that of the isometric view, 35 degrees, and some way to either side.
+// The heights are about that of the isometric view, 35 degrees, and some way to either side; the lowest looks under
+// boards.
 const compassSteps = 16
 
-var elevationsDeg = []float64{22, 32, 42}
+var elevationsDeg = []float64{10, 22, 32, 42}
 
 // candidates returns the cameras to choose from.
 func candidates() []render.Camera {
