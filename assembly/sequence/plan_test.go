@@ -501,3 +501,23 @@ func TestCleat(t *testing.T) {
 	assert.Positive(t, cleat.Motion[0].By.Y, "straight on to the wall")
 	assert.Equal(t, assembly.Fasten, steps[len(steps)-1].Action)
 }
+
+// TestUnionThatNothingRunsAlong: in a triangle no joint runs along the side with the union, so no turn can bring its
+// halves together. The finding says so.
+func TestUnionThatNothingRunsAlong(t *testing.T) {
+	k := newKit()
+	slope := geom.V(1, 0, 1).Unit()
+	k.fitting("a", "elbow", geom.V(0, 0, 0), ex, slope)
+	k.fitting("b", "elbow", geom.V(800, 0, 0), mx, ez)
+	k.fitting("c", "elbow", geom.V(800, 0, 800), mz, slope.Neg())
+	k.pipe("low.1", "a", "b", ex)
+	k.pipe("post.1", "b", "c", ez)
+	k.unionPipe("brace", "a", "c", slope, 400)
+	r := Plan(k.input())
+	require.Len(t, r.Loops, 1)
+	assert.NotEmpty(t, r.Loops[0].ClosedBy)
+	require.NotEmpty(t, r.Findings)
+	assert.Equal(t, assembly.Stop, r.Findings[0].Severity)
+	assert.Contains(t, r.Findings[0].Text, "no other joint of the ring runs that way")
+	assert.Empty(t, r.Steps)
+}

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"turnwise/assembly"
@@ -31,6 +32,7 @@ func (s *scene) stuck() assembly.Finding {
 			said[text] = true
 		}
 	}
+	s.lonelyUnions(&f)
 	if len(keys) == 0 {
 		return f
 	}
@@ -103,4 +105,81 @@ func (f *frame) length(mm float64) string {
 		system = units.MetricSystem
 	}
 	return system.Decimal(units.Length(mm)) + " " + string(system)
+}
+
+// lonelyUnions adds what is wrong with unions that no turn can close: their halves meet along their axis only, so
+// another joint of the ring has to run the same way, off that line.
+func (s *scene) lonelyUnions(fd *assembly.Finding) {
+	f := s.f
+	for k := range f.joints {
+		u := &f.joints[k]
+		if u.Kind != assembly.UnionNut || !s.in[u.a] || !s.in[u.b] || u.state == open {
+			continue
+		}
+		ring := s.ringOf(u)
+		var better []string
+		alone := len(ring) > 0
+		for _, n := range ring {
+			j := &f.joints[n]
+			if parallelOff(j.Axis, u.Axis) {
+				alone = false
+			}
+			if p := f.pipeOf(j); p >= 0 && f.parallelOnRing(n, ring) && !slices.Contains(better, f.parts[p].ID) {
+				better = append(better, f.parts[p].ID)
+			}
+		}
+		if !alone {
+			continue
+		}
+		fd.Text += fmt.Sprintf("; the halves of %s meet only along their axis, and no other joint of the ring runs that way", u.ID)
+		if len(better) > 0 {
+			fd.Repairs = append(fd.Repairs, assembly.Repair{
+				Text: fmt.Sprintf("move the union of %s into one of %s", u.ID, strings.Join(better, ", ")),
+			})
+		}
+	}
+}
+
+// ringOf lists the plain threads on the way round from one half of a union to the other, not over other unions.
+func (s *scene) ringOf(u *joint) []int {
+	f := s.f
+	by := map[int]int{u.a: -1}
+	queue := []int{u.a}
+	for len(queue) > 0 {
+		x := queue[0]
+		queue = queue[1:]
+		for _, k := range f.at[x] {
+			j := &f.joints[k]
+			o := j.other(x)
+			if _, seen := by[o]; !seen && j.isScrew() && s.in[o] {
+				by[o] = k
+				queue = append(queue, o)
+			}
+		}
+	}
+	var out []int
+	for x := u.b; x != u.a; {
+		k, ok := by[x]
+		if !ok {
+			return nil
+		}
+		out = append(out, k)
+		x = f.joints[k].other(x)
+	}
+	return out
+}
+
+// parallelOff tells whether two axes are parallel and apart.
+func parallelOff(a, b *assembly.Axis) bool {
+	return a.Dir.Cross(b.Dir).Len() < parallelTolerance && offAxis(a.At, b.At, b.Dir) > 1
+}
+
+// parallelOnRing tells whether another thread of a ring is parallel to thread n and apart from it.
+func (f *frame) parallelOnRing(n int, ring []int) bool {
+	for _, k := range ring {
+		if parallelOff(f.joints[k].Axis, f.joints[n].Axis) {
+			return true
+		}
+	}
+	return false
 }
