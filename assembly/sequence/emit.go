@@ -31,7 +31,11 @@ func (w *writer) removal(r *removal) {
 				left = without(left, b)
 			}
 		}
-		w.group(left[0], r.inner)
+		seed := -1
+		if len(left) > 0 {
+			seed = left[0]
+		}
+		w.group(seed, r.inner)
 	}
 	switch {
 	case len(r.pair) > 0:

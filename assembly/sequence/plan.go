@@ -17,11 +17,14 @@
 //  2. In the room, whole groups come off first: a loose board, everything that threads make one, everything rigid.
 //     What is carried out in one piece is taken apart on the bench, where nothing else is in the way.
 //  3. A group between two faces of the room gets its flanges screwed deeper first (settle.go).
-//  4. Single bodies are unscrewed, then whole sides, smallest first (screw.go).
-//  5. A removal that fails remembers the pairs of bodies that meet, and is tried again only when one of them is gone.
+//  4. Single bodies are unscrewed, then whole sides, smallest first (screw.go); pieces with two joints are opened
+//     (member.go).
+//  5. The builder's wishes hold back what should stay longer, until nothing else goes (wishes.go).
+//  6. A removal that fails remembers the pairs of bodies that meet, and is tried again only when one of them is gone.
 //
 // Taking bodies away only makes room, so whatever could be removed before still can be: the search never has to go
-// back, and when it ends with bodies left, no order of these moves exists.
+// back, and when it ends with bodies left, no order of these moves exists. (Flanges screwed deeper stand further from
+// their wall than before, which takes no room from anything but their own pipe.)
 //
 // # How it tests a motion
 //
@@ -30,8 +33,9 @@
 // through the turn in steps no longer than the free distance allows. Straight motions sweep convex bodies into convex
 // bodies, whose distance is computed. See sweep.go, gjk.go.
 //
-// The nut of a union counts as pushed back on its half until its step. Springing the frame, tilting, and room for
-// hands and wrenches are not looked at.
+// The nut of a union counts as pushed back on its half until its step: with the nut in front, a ring with one union
+// could never be closed. Springing the frame, turns of less than a full one, tilting, and room for hands and wrenches are
+// not looked at.
 package sequence
 
 import (
