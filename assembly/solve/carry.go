@@ -157,10 +157,12 @@ func (s *solver) partsOfAll(names []design.Name) []string {
 
 func (s *solver) carryLoad(sc *scope, l *design.Load, item *design.LoadItem, on namedParts) {
 	dir := directions[item.Dir]
-	if item.Dir == "left" || item.Dir == "right" {
-		if flip, err := s.flipped(sc, 0); err == nil && flip {
-			dir.X = -dir.X
-		}
+	// In a mirrored copy left and right change places, out and back too; down stays down.
+	if flip, err := s.flipped(sc, 0); err == nil && flip && dir.X != 0 {
+		dir.X = -dir.X
+	}
+	if flip, err := s.flipped(sc, 1); err == nil && flip && dir.Y != 0 {
+		dir.Y = -dir.Y
 	}
 	out := assembly.Load{On: on.name, Parts: on.parts, Dir: dir, Anywhere: item.Anywhere, At: s.at(item.At)}
 	if item.Word != "" {
@@ -203,10 +205,10 @@ func (s *solver) carryPrices(p *design.PartEntry) {
 	have := 0
 	isPipe := p.Kind == standard.Pipe || p.Kind == ""
 	for _, h := range p.Have {
-		if isPipe {
-			_, err := s.positive(h, e, "a length in hand")
+		if isPipe { // pieces of pipe by their lengths
+			v, err := s.positive(h, e, "a length in hand")
 			s.errs.formulaFault(err, p.HaveAt)
-			have++
+			s.out.Prices = append(s.out.Prices, assembly.Price{Kind: standard.Pipe, Size: assembly.Sizes(p.Sizes), Length: v, Have: 1, At: s.at(p.HaveAt)})
 			continue
 		}
 		v, err := h.EvalNumber(e, "a number in hand")
@@ -214,16 +216,13 @@ func (s *solver) carryPrices(p *design.PartEntry) {
 		have = int(v)
 	}
 	base := assembly.Price{Kind: p.Kind, Size: assembly.Sizes(p.Sizes), Have: have, At: s.at(p.KeyAt)}
-	if isPipe {
-		base.Kind = standard.Pipe
-	}
 	for _, price := range p.Prices {
 		one := base
 		one.Amount, one.Unit, one.At = price.Amount, price.Unit, s.at(price.At)
 		if price.Length != nil {
 			v, err := s.positive(price.Length, e, "a length")
 			s.errs.formulaFault(err, price.At)
-			one.Length = v
+			one.Kind, one.Length = standard.Pipe, v
 		}
 		s.out.Prices = append(s.out.Prices, one)
 	}
@@ -239,7 +238,7 @@ func (s *solver) assume() {
 	for _, name := range design.SurfaceNames {
 		f, ok := s.surfaces[name]
 		if ok && s.surfaceUse[name] && s.touches(name) && (f.src == nil || len(f.src.Face) == 0) {
-			s.assumeThat(fmt.Sprintf("the %s is flat, at 0", (&contact{surface: name, axis: f.axis}).words()), "room: "+name)
+			s.assumeThat(fmt.Sprintf("the %s is flat, at 0", f.words()), "room: "+name)
 		}
 	}
 	for _, n := range s.net.nodes {

@@ -228,7 +228,7 @@ func finding(t *testing.T, a *assembly.Assembly, code string) assembly.Finding {
 	t.Helper()
 	var got []assembly.Finding
 	for _, f := range a.Findings {
-		if f.Code == code {
+		if f.Code == code && len(got) == 0 {
 			got = append(got, f)
 		}
 	}
@@ -326,6 +326,18 @@ points:
 runs:
   r: {path: a to b, clearance: 0.3}
 `, "r.1: a clearance of 0.3 in is 4.2 turns; the joint with b has 3.4 turns to spare above the four that should stay engaged", []string{"r.1", "b"}, "clearance_mm", 7.62},
+		{"OUTSIDE", assembly.Stop, `
+  1/2 flange: {height: 0.75}
+room: {left: 0}
+points:
+  a: 5, 0.3, floor
+  b: a, z = 40
+  c: b, x + 20
+runs:
+  r: a to b to c
+cleats:
+  k: on back, x 30 to 40, z 10 to 20, 3/4 in pine
+`, "a: r reaches 0.12 in into the back wall there; move the point, or put it on the surface by name", []string{"a"}, "deep_mm", 0.12 * 25.4},
 		{"READING", assembly.Note, `
   1/2 flange: {height: 0.75}
 room:

@@ -95,6 +95,8 @@ func (s *solver) inspect() {
 		}
 	}
 	s.crossings()
+	s.outside()
+	s.boardsApart()
 	s.boredAvoided()
 	s.beyondReadings()
 }
@@ -165,7 +167,7 @@ func (s *solver) bareEnd(n *node, at design.Pos) {
 		into := f.face.Normal(n.at).Dot(dir)
 		if math.Abs(off) <= Agreement && into < -throughCos {
 			s.tell(findingAt{assembly.Note, "NOT-ON", at}, []string{n.name}, nil, "%s ends at the %s but is not on it: write %s for a flange, or say cap under fittings",
-				n.name, (&contact{surface: name, axis: f.axis}).words(), name)
+				n.name, f.words(), name)
 		}
 	}
 }
@@ -267,6 +269,94 @@ func nearest(p1, q1, p2, q2 geom.Vec) (geom.Vec, geom.Vec) {
 	return p1.Add(d1.Mul(s)), p2.Add(d2.Mul(t))
 }
 
+// outside reports pipes and boards that reach into a surface of the room.
+func (s *solver) outside() {
+	for _, name := range design.SurfaceNames {
+		f, ok := s.surfaces[name]
+		if !ok || !s.surfaceUse[name] {
+			continue
+		}
+		for _, g := range s.net.segs {
+			od, _ := s.pipeOD(g.leg.run.size)
+			for _, n := range []*node{g.a, g.b} {
+				s.pipeOutside(f, g, n, od/2)
+			}
+		}
+		for _, b := range s.boards {
+			deep := 0.0
+			for _, c := range finishedBox(b.box).Corners() {
+				deep = max(deep, f.depth(c))
+			}
+			if deep > LieAgreement {
+				s.tell(findingAt{s.severityOf(f), "OUTSIDE", b.src.Name.At}, []string{b.id}, map[string]float64{"deep_mm": deep},
+					"%s reaches %s into the %s; make it smaller, or move it", b.id, s.length(deep), f.words())
+			}
+		}
+	}
+}
+
+// pipeOutside reports one end of a segment that reaches into a surface it does not sit on.
+func (s *solver) pipeOutside(f *surface, g *segment, n *node, r float64) {
+	for _, p := range n.points {
+		if on := p.coord[f.axis].on; on != nil && on.surface == f.name {
+			return
+		}
+	}
+	along := f.face.Normal(n.at).Dot(g.dir)
+	deep := f.depth(n.at) + r*math.Sqrt(max(0, 1-along*along))
+	if deep > Agreement {
+		s.tell(findingAt{s.severityOf(f), "OUTSIDE", n.points[0].src.Name.At}, []string{n.name}, map[string]float64{"deep_mm": deep},
+			"%s: %s reaches %s into the %s there; move the point, or put it on the surface by name", n.name, g.leg.run.id, s.length(deep), f.words())
+	}
+}
+
+// isBeyond tells whether a place is further out than the outermost reading, by more than two lengths agree.
+func (f *surface) isBeyond(at geom.Vec) bool {
+	for i, leans := range f.along {
+		in, out := coords(at), coords(at)
+		in[i], out[i] = in[i]-Agreement, out[i]+Agreement
+		if leans && f.face.IsBeyond(vec(in)) && f.face.IsBeyond(vec(out)) {
+			return true
+		}
+	}
+	return false
+}
+
+// severityOf is how bad it is to reach into a surface: the floor stands even where no line of the file names it, but
+// then a frame may have been drawn without a thought of it.
+func (s *solver) severityOf(f *surface) assembly.Severity {
+	if s.surfaceNamed[f.name] {
+		return assembly.Stop
+	}
+	return assembly.Warn
+}
+
+// depth is how deep a place lies in the material behind a surface; below zero in the room.
+func (f *surface) depth(at geom.Vec) float64 {
+	d := coords(at)[f.axis] - f.face.At(at)
+	if f.below {
+		return -d
+	}
+	return d
+}
+
+// words is the surface in a sentence.
+func (f *surface) words() string { return (&contact{surface: f.name, axis: f.axis}).words() }
+
+// boardsApart reports boards that share wood.
+func (s *solver) boardsApart() {
+	for i, a := range s.boards {
+		for _, b := range s.boards[:i] {
+			in := a.box.Intersect(b.box)
+			if in.IsEmpty() || thinnest(in) <= LieAgreement {
+				continue
+			}
+			s.tell(findingAt{assembly.Stop, "CROSSING", a.src.Name.At}, []string{a.id, b.id}, map[string]float64{"overlap_mm": thinnest(in)},
+				"the boards %s and %s are in one place, %s deep; move one of them", a.id, b.id, s.length(thinnest(in)))
+		}
+	}
+}
+
 // boredAvoided reports boards that pipes pass through where the design does not want that.
 func (s *solver) boredAvoided() {
 	for _, w := range s.t.Avoid {
@@ -297,7 +387,7 @@ func (s *solver) beyondReadings() {
 			continue
 		}
 		f := s.surfaces[n.on.surface]
-		if f.face.IsBeyond(n.at) {
+		if f.isBeyond(n.at) {
 			told[n.on.surface] = true
 			s.tell(findingAt{assembly.Note, "READING", n.points[0].src.Name.At}, []string{n.name}, nil,
 				"%s lies beyond the outer readings of the %s, which is taken to go on level there; a reading near it would settle it", n.name, n.on.words())

@@ -178,10 +178,8 @@ func (g *segment) wants() float64 {
 }
 
 // share gives the pipes that are not cut to a given length what is left of their segment, and places all pipes.
-func (g *segment) share() {
-	if len(g.parts) > 0 && g.isFree() {
-		g.spread()
-	} else {
+func (g *segment) share(least float64) {
+	if !(len(g.parts) > 0 && g.isFree() && g.spread(least)) {
 		left, rest := g.dist-g.taken(), 0
 		for _, p := range g.pipes {
 			if p.given {
@@ -215,8 +213,9 @@ func (g *segment) isFree() bool {
 	return true
 }
 
-// spread cuts the pipes so that the parts between them sit where they are meant to: in the middle of the leg.
-func (g *segment) spread() {
+// spread cuts the pipes so that the parts between them sit where they are meant to: in the middle of the leg. It fails
+// when that leaves a pipe too short, as with a tee in that place; then the parts divide the segment evenly.
+func (g *segment) spread(least float64) bool {
 	at := g.useA.TakeoutMM
 	k := 0
 	for i := 0; i <= len(g.parts); i++ {
@@ -234,6 +233,13 @@ func (g *segment) spread() {
 		k++
 		at = next
 	}
+	for _, p := range g.pipes {
+		if p.length < least {
+			return false
+		}
+	}
+	g.spreadOut = true
+	return true
 }
 
 // line places pipes and parts one after another from the segment's start.

@@ -90,7 +90,8 @@ type segment struct {
 	parts        []*inline
 	pipes        []*pipe
 	clearance    float64
-	lineA, lineB int // indices in the nodes' lines
+	spreadOut    bool // the parts sit where the leg is divided evenly
+	lineA, lineB int  // indices in the nodes' lines
 }
 
 // pipe is one piece of pipe.

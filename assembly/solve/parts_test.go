@@ -61,6 +61,26 @@ fittings:
 	assertSound(t, a)
 }
 
+// TestUnionBesideATee: where a tee sits in the middle of the leg, the union goes beside it.
+func TestUnionBesideATee(t *testing.T) {
+	a := solved(t, measured+`
+points:
+  a: left, 5, 40
+  b: 40, 5, 40
+  m: 20, 5, 40
+  n: m, z - 20
+runs:
+  r: a to union to b
+  s: m to n
+`)
+	require.Equal(t, standard.Tee, part(t, a, "m").Kind)
+	// 20 between wall and tee, less 1/4, a union's 1, and 3/4, in two equal pieces.
+	assert.InDelta(t, 9, lengthIn(t, a, "r.1"), 1e-6)
+	assert.InDelta(t, 9, lengthIn(t, a, "r.2"), 1e-6)
+	assertNoFaults(t, a)
+	assertSound(t, a)
+}
+
 // TestLongScrew: the pipe before it carries the running thread.
 func TestLongScrew(t *testing.T) {
 	a := solved(t, measured+`
@@ -283,6 +303,13 @@ loads:
 	shelf := part(t, a, "shelf")
 	assert.InDelta(t, 30*25.4+part(t, a, "rung.1").Dims.MM("od", "")/2, shelf.Pose.Origin.Z, 1e-6)
 	assert.Equal(t, assembly.Rest, joint(t, a, "shelf", "rung.1").Kind)
+	rests := 0
+	for _, j := range a.Joints {
+		if j.Kind == assembly.Rest && j.A.Part == "shelf" {
+			rests++
+		}
+	}
+	assert.Equal(t, 1, rests, "it lies on the rung alone")
 	assert.Equal(t, assembly.Bored, joint(t, a, "shelf", "pp.2").Kind)
 	assert.Equal(t, assembly.StrapOn, joint(t, a, "shelf.strap-1", "shelf").Kind)
 	assert.Equal(t, assembly.StrapOn, joint(t, a, "shelf.strap-1", "rung.1").Kind)

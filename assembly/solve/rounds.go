@@ -403,7 +403,7 @@ func (s *solver) checkCuts() {
 				s.twoAnswers(g, off)
 				continue
 			}
-			g.share()
+			g.share(s.closeNipple(l.run.size))
 			for _, p := range g.pipes {
 				if p.length <= 0 {
 					s.errs.add(l.run.src.PathAt, "%s", s.tooShort(p))

@@ -78,15 +78,16 @@ type solver struct {
 	net     *network
 	choices map[string]chosen // by what bears on them
 
-	out         *assembly.Assembly
-	findings    []placed
-	straps      map[string]int
-	jointIDs    map[string]bool
-	segmentOf   map[string]*segment // by pipe
-	boredBoards []*board
-	partOf      map[string]int // index in out.Parts by id
-	assumed     map[string]bool
-	surfaceUse  map[string]bool // names of surfaces and cleats that the file uses
+	out          *assembly.Assembly
+	findings     []placed
+	straps       map[string]int
+	jointIDs     map[string]bool
+	segmentOf    map[string]*segment // by pipe
+	boredBoards  []*board
+	partOf       map[string]int // index in out.Parts by id
+	assumed      map[string]bool
+	surfaceNamed map[string]bool // names of surfaces and cleats that the file uses
+	surfaceUse   map[string]bool // those that stand
 }
 
 func newSolver(t *design.Tree) *solver {

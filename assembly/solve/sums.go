@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/design"
 	"turnwise/assembly/standard"
 	"turnwise/assembly/units"
 )
@@ -29,6 +30,9 @@ func (s *solver) sums() {
 			for i, p := range g.pipes {
 				sum := assembly.PipeSum{Part: p.id, Formula: s.formula(g, i), At: s.at(l.run.src.PathAt)}
 				sum.Stock = shifter.stock(p)
+				if p.cut != nil && p.cut.Word == design.Close { // bought as it is, whatever else the shop keeps
+					sum.Stock = &assembly.Stock{LengthMM: p.length, Moves: []assembly.PointShift{}}
+				}
 				if sum.Stock != nil && math.Abs(sum.Stock.LengthMM-p.length) <= stockAgreement {
 					s.part(p.id).Stock = true
 				}
@@ -46,13 +50,13 @@ func (s *solver) formula(g *segment, i int) string {
 	p := g.pipes[i]
 	end := " = " + s.sumNum(p.length) + " " + string(s.t.Units)
 	switch {
-	case p.cut != nil && p.cut.Word == "close":
+	case p.cut != nil && p.cut.Word == design.Close:
 		return "close nipple" + end
 	case p.given:
 		return "as given" + end
 	}
 	terms := newTerms(s)
-	if len(g.parts) > 0 && g.isFree() {
+	if g.spreadOut {
 		s.middleTerms(g, i, terms)
 	} else {
 		s.shareTerms(g, p, terms)
@@ -157,7 +161,7 @@ func (s *solver) loopHint(g *segment, p *pipe) (assembly.LoopHint, bool) {
 		return assembly.LoopHint{}, false
 	}
 	for _, c := range r.src.Cuts {
-		if c.Word != "rest" {
+		if c.Word != design.Rest {
 			return assembly.LoopHint{}, false
 		}
 	}

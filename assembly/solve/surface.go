@@ -56,7 +56,8 @@ func isBelow(name string) bool { return name == "left" || name == "back" || name
 
 // addSurfaces makes the surfaces, cleats and zones of the file.
 func (s *solver) addSurfaces() {
-	s.surfaceUse = map[string]bool{"floor": true}
+	s.surfaceUse = map[string]bool{"floor": true} // it always stands
+	s.surfaceNamed = map[string]bool{}
 	for _, name := range design.SurfaceNames {
 		src := s.t.Room.Surface(name)
 		if src == nil && !isBelow(name) {
@@ -84,7 +85,7 @@ func (s *solver) addSurfaces() {
 }
 
 // use notes that the file names a surface: then it stands there.
-func (s *solver) use(name string) { s.surfaceUse[name] = true }
+func (s *solver) use(name string) { s.surfaceUse[name], s.surfaceNamed[name] = true, true }
 
 // zone is the obstacle of that name, or nil.
 func (s *solver) zone(name string) *zone {

@@ -60,9 +60,10 @@ func woodMass(material string, volumeMM3 float64) float64 {
 // bar is a round body that may meet a board.
 type bar struct {
 	woodwork.Bar
-	part string
-	pipe bool
-	box  geom.Box
+	part     string
+	pipe     bool
+	box      geom.Box
+	from, to geom.Vec // its true ends
 }
 
 // bars lists pipes, and the collars of fittings, as round bodies.
@@ -71,7 +72,7 @@ func (s *solver) bars() []bar {
 	add := func(id string, isPipe bool, a, b geom.Vec, r float64) {
 		if r > 0 {
 			box := geom.BoxOf(a, b).Grow(r)
-			out = append(out, bar{woodwork.Bar{A: a, B: b, Radius: r}, id, isPipe, box})
+			out = append(out, bar{woodwork.Bar{A: a, B: b, Radius: r}, id, isPipe, box, a, b})
 		}
 	}
 	for i := range s.out.Parts {
@@ -80,6 +81,7 @@ func (s *solver) bars() []bar {
 		case standard.Pipe:
 			from, to := s.reach(p)
 			add(p.ID, true, from, to, p.Dims.MM(standard.DimOD, "")/2)
+			out[len(out)-1].from, out[len(out)-1].to = p.Ports[0].At, p.Ports[1].At
 		case standard.Coupling, standard.Reducer, standard.RightLeft, standard.LongScrew:
 			r := max(p.Dims.MM(standard.DimBandOD, "a"), p.Dims.MM(standard.DimBandOD, "b"))
 			add(p.ID, false, p.Ports[0].At, p.Ports[1].At, r/2)
@@ -189,12 +191,12 @@ func thinnest(b geom.Box) float64 {
 
 // topOfBar is the highest point of a bar.
 func topOfBar(r bar) float64 {
-	d := r.B.Sub(r.A).Unit()
+	d := r.to.Sub(r.from).Unit()
 	side := 1 - d.Z*d.Z
 	if side < 1e-12 {
 		side = 0
 	}
-	return max(r.A.Z, r.B.Z) + r.Radius*math.Sqrt(side)
+	return max(r.from.Z, r.to.Z) + r.Radius*math.Sqrt(side)
 }
 
 // liesOn tells whether a board lies on a bar: its top is at the underside, and some of it is below the board.
@@ -202,7 +204,7 @@ func liesOn(box geom.Box, r bar) bool {
 	if d := topOfBar(r) - box.Min.Z; d < -LieAgreement || d > LieAgreement {
 		return false
 	}
-	_, _, ok := clip(r.A, r.B, geom.Box{
+	_, _, ok := clip(r.from, r.to, geom.Box{
 		Min: geom.V(box.Min.X, box.Min.Y, box.Min.Z-1e6), Max: geom.V(box.Max.X, box.Max.Y, box.Max.Z+1e6),
 	})
 	return ok
@@ -220,7 +222,7 @@ func (s *solver) strap(b *board, box geom.Box, r bar) {
 		s.errs.add(b.src.StrapsAt, "%s", err)
 		return
 	}
-	from, to, _ := clip(r.A, r.B, geom.Box{Min: geom.V(box.Min.X, box.Min.Y, -1e9), Max: geom.V(box.Max.X, box.Max.Y, 1e9)})
+	from, to, _ := clip(r.from, r.to, geom.Box{Min: geom.V(box.Min.X, box.Min.Y, -1e9), Max: geom.V(box.Max.X, box.Max.Y, 1e9)})
 	if to.Sub(from).Len() < float64(b.src.Straps)*f.Dims.MM(standard.DimBandWidth, "") {
 		return
 	}
