@@ -51,20 +51,23 @@ func TestCheck(t *testing.T) {
 	}
 }
 
-// The swing radius of the elbow is that of its far leg's edge: sqrt((reach)^2 + 18^2) about the post's axis. A wall
-// closer than that is hit, one further away is not.
+// swing is the radius of lamp's elbow about the post: that of its far leg's edge.
+var swing = math.Hypot(reach, 18)
+
+// wallAt is a wall left of lamp, above its flange.
+func wallAt(x float64) geom.Box {
+	return geom.Box{Min: geom.V(-x-50, -1000, 300), Max: geom.V(-x, 1000, 2000)}
+}
+
+// A wall closer than the swing radius of the elbow is hit, one further away is not.
 func TestCheckSwing(t *testing.T) {
-	swing := math.Hypot(reach, 18)
-	wall := func(x float64) geom.Box {
-		return geom.Box{Min: geom.V(-x-50, -1000, 300), Max: geom.V(-x, 1000, 2000)}
-	}
-	k := build(lamp(wall(swing - 2)))
+	k := build(lamp(wallAt(swing - 2)))
 	f := requireFailure(t, k.check(), replay.CodeCrash, 3, "knee runs into room")
 	require.NotNil(t, f.At)
 	assert.InDelta(t, -(swing - 2), f.At.X, 2.1)
 	assert.InDelta(t, 2, f.MM, 2.1)
 
-	k = build(lamp(wall(swing + 1)))
+	k = build(lamp(wallAt(swing + 1)))
 	r := k.check()
 	requireOK(t, r)
 	assert.InDelta(t, 1, r.Steps[2].ClearanceMM, 0.5, "the elbow passes the wall at 1 mm")
