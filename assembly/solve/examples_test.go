@@ -319,3 +319,36 @@ func TestChirality(t *testing.T) {
 	assert.Equal(t, map[geom.Vec]bool{{X: 1}: true, {Y: -1}: true, {Z: 1}: true}, out, "and stand where the pipes go")
 	assertSound(t, a)
 }
+
+// TestSameEveryTime: the same design gives the same assembly, to the last digit.
+func TestSameEveryTime(t *testing.T) {
+	for _, text := range []string{benchDesign, copiesDesign, rack(4, 4)} {
+		assert.Equal(t, solved(t, text), solved(t, text))
+	}
+}
+
+// TestDistancesFromCuts: stock pipes first, the frame afterwards: all pipes of one length, so that at first guess points
+// would lie on one another.
+func TestDistancesFromCuts(t *testing.T) {
+	a := solved(t, measured+`
+points:
+  a: 5, 5, floor
+  b: a, z + ?
+  c: b, x + ?
+  d: c, z = floor
+  h: b, y + ?
+  k: h, x + ?
+runs:
+  ab: {path: a to b, cut: 12}
+  bc: {path: b to c, cut: 12}
+  cd: d to c
+  bh: {path: b to h, cut: 12}
+  hk: {path: h to k, cut: 12}
+`)
+	// a flange takes 1/4, a side-outlet elbow and an elbow 3/4 each
+	assertAt(t, a, "b", 5, 5, 12+0.25+0.75)
+	assertAt(t, a, "c", 5+13.5, 5, 13)
+	assertAt(t, a, "h", 5, 5+13.5, 13)
+	assertAt(t, a, "k", 5+12+0.75, 5+13.5, 13)
+	assert.InDelta(t, 12, lengthIn(t, a, "cd.1"), 1e-6)
+}

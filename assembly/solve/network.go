@@ -34,6 +34,7 @@ type network struct {
 	segs  []*segment
 	of    map[*point]*node
 	byX   []*node // by rising x
+	flat  []*leg  // whose ends are in one place
 }
 
 // node is a place where something joins or ends pipes. Points nearer than Agreement are one node.
@@ -232,7 +233,7 @@ func (s *solver) layLegs(n *network, r *run) {
 			l := &leg{run: r, index: len(r.legs), from: last, to: t.point, toItem: i, a: n.of[last], b: n.of[t.point], parts: parts}
 			parts = nil
 			if l.a == l.b {
-				s.errs.add(item.Name.At, "%s and %s are in one place: no pipe goes from one to the other", last.id, t.point.id)
+				n.flat = append(n.flat, l)
 			} else {
 				r.legs = append(r.legs, l)
 				n.legs = append(n.legs, l)

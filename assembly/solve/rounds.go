@@ -56,9 +56,15 @@ func (s *solver) evaluateAll() {
 	}
 }
 
+// guessStep keeps the first guesses of different distances apart, in mm, so that no two points start in one place.
+const guessStep = 1.7
+
 // guess starts every unknown distance at the first cut of a run that goes to its point.
 func (s *solver) guess() {
 	set := map[*unknown]bool{}
+	for i, u := range s.unknowns {
+		u.value = firstGuess + guessStep*float64(i)
+	}
 	for _, r := range s.runs {
 		points := s.pathPoints(r)
 		for i, p := range points {
@@ -69,10 +75,10 @@ func (s *solver) guess() {
 			c := r.src.Cuts[min(max(i-1, 0), len(r.src.Cuts)-1)]
 			switch {
 			case c.Word == design.Close:
-				u.value, set[u] = s.closeNipple(r.size), true
+				u.value, set[u] = s.closeNipple(r.size)+guessStep*float64(u.index), true
 			case c.Expr != nil:
 				if v, err := s.positive(c.Expr, env{s: s, sc: r.sc}, "a cut"); err == nil {
-					u.value, set[u] = v, true
+					u.value, set[u] = v+guessStep*float64(u.index), true
 				}
 			}
 		}
@@ -103,7 +109,7 @@ func (s *solver) rounds() {
 		}
 		mark := s.net.mark()
 		if !moved && mark == last || len(s.unknowns) == 0 {
-			if !complete {
+			if !complete && len(s.net.flat) == 0 {
 				s.reportOpen()
 			}
 			break
@@ -380,6 +386,9 @@ func (s *solver) unsettled() {
 
 // reportFaults puts points without a fitting among the errors.
 func (s *solver) reportFaults() {
+	for _, l := range s.net.flat {
+		s.errs.add(l.run.src.Path[l.toItem].Name.At, "%s and %s are in one place: no pipe goes from one to the other", l.from.id, l.to.id)
+	}
 	for _, n := range s.net.nodes {
 		if n.fault == nil {
 			continue

@@ -489,7 +489,7 @@ func (f *frame) moves() []assembly.PointShift {
 			continue
 		}
 		for _, p := range n.points {
-			list = append(list, move{assembly.PointShift{Point: p.id, By: finished(by)}, p.src.Name.At})
+			list = append(list, move{assembly.PointShift{Point: p.id, By: tidy(finished(by))}, p.src.Name.At})
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool {
