@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"errors"
 	"math"
 	"runtime"
 	"sync"
@@ -50,32 +51,28 @@ type scored struct {
 // bestView surveys the scene from all candidates and returns the best one.
 func (s *stage) bestView() (scored, error) { return s.bestOf(candidates()) }
 
-// bestOf surveys the scene from some cameras and returns the best one; of equals the first.
+// bestOf surveys the scene from some cameras and returns the best one, measured; of equals the first.
 func (s *stage) bestOf(cameras []render.Camera) (scored, error) {
-	all := make([]scored, len(cameras))
-	errs := make([]error, len(cameras))
-	parallel(len(cameras), func(i int) {
-		var v survey
-		v, errs[i] = takeSurvey(s.coarse, cameras[i])
-		if errs[i] == nil {
-			all[i] = s.rate(v)
-		}
-	})
-	finest := math.Inf(1)
-	for i := range all {
-		if errs[i] != nil {
-			return scored{}, errs[i]
-		}
-		finest = min(finest, all[i].pixelMM)
+	all, errs := make([]survey, len(cameras)), make([]error, len(cameras))
+	parallel(len(cameras), func(i int) { all[i], errs[i] = takeSurvey(s.coarse, cameras[i]) })
+	if err := errors.Join(errs...); err != nil {
+		return scored{}, err
 	}
-	best := 0
-	for i := range all {
-		all[i].score += sizeWeight * finest / all[i].pixelMM
-		if all[i].score > all[best].score {
-			best = i
+	compare(all)
+	finest := all[0].view.PixelMM
+	for _, v := range all {
+		finest = min(finest, v.view.PixelMM)
+	}
+	best := s.rate(all[0], finest)
+	for _, v := range all[1:] {
+		if r := s.rate(v, finest); r.score > best.score {
+			best = r
 		}
 	}
-	return all[best], nil
+	if err := best.measure(s.coarse); err != nil {
+		return scored{}, err
+	}
+	return s.rate(best.survey, finest), nil
 }
 
 // parallel calls do for 0 to n-1 on all cores.
@@ -94,14 +91,15 @@ func parallel(n int, do func(i int)) {
 	wg.Wait()
 }
 
-func (s *stage) rate(v survey) scored {
+// rate scores a survey. Finest is the scale, in scene millimetres per pixel, of the largest of all views.
+func (s *stage) rate(v survey, finest float64) scored {
 	out := scored{survey: v}
 	numbers := map[int]bool{}
 	sum, worst := 0.0, 1.0
 	for i, p := range s.parts {
 		f := v.fraction(i + 1)
 		sum, worst = sum+f, min(worst, f)
-		if v.visible[i+1] <= hiddenPixels && v.alone[i+1] > hiddenPixels {
+		if v.visible[i+1] <= hiddenPixels && v.whole[i+1] > hiddenPixels {
 			out.hidden++
 		}
 		numbers[p.Number] = numbers[p.Number] || v.anchor[i+1] >= anchorPixels
@@ -117,12 +115,13 @@ func (s *stage) rate(v survey) scored {
 	}
 	out.score += -unanchoredWeight*float64(out.missing) +
 		fractionWeight*out.mean + worstWeight*worst +
-		axesWeight*s.leastAxis(v.camera) + broadWeight*s.breadth(v.camera) - behindWeight*s.seenBehind(v.camera)
-	if v.camera.Back.Z < flatSine {
+		axesWeight*s.leastAxis(v.view.Camera) + broadWeight*s.breadth(v.view.Camera) - behindWeight*s.seenBehind(v.view.Camera)
+	out.score += sizeWeight * finest / v.view.PixelMM
+	if v.view.Camera.Back.Z < flatSine {
 		out.score -= flatWeight
 	}
 	// The frame has the back wall on its y side.
-	if v.camera.Back.Y < 0 {
+	if v.view.Camera.Back.Y < 0 {
 		out.score += frontWeight
 	}
 	return out

@@ -41,9 +41,9 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 		return nil, fmt.Errorf("choosing the view of the exploded frame: %w", err)
 	}
 	moved := s.moved(apart.Offsets)
-	seen := moved.scene.Bounds(best.camera, nil)
+	seen := moved.scene.Bounds(best.view.Camera, nil)
 	key := keyFor(plan, seen)
-	sh := newSheet(moved, moved.scene, best.camera, key.drawing(seen))
+	sh := newSheet(moved, moved.scene, best.view.Camera, key.drawing(seen))
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the exploded frame: %w", err)
 	}
@@ -74,7 +74,7 @@ func (s *stage) explode() (explode.Result, scored, error) {
 			return apart, view, err
 		}
 		if i > 0 {
-			view.score += sizeWeight * (best.pixelMM/view.pixelMM - 1)
+			view.score += sizeWeight * (best.view.PixelMM/view.view.PixelMM - 1)
 		}
 		if i == 0 || view.score > best.score {
 			bestApart, best = apart, view
@@ -99,8 +99,8 @@ func (s *stage) explodeBy(widen float64) (explode.Result, scored, error) {
 	if err != nil {
 		return apart, best, err
 	}
-	apart = s.fitGaps(apart, boxes, best.camera, widen)
-	final, err := s.moved(apart.Offsets).bestOf([]render.Camera{best.camera})
+	apart = s.fitGaps(apart, boxes, best.view.Camera, widen)
+	final, err := s.moved(apart.Offsets).bestOf([]render.Camera{best.view.Camera})
 	if err != nil || final.hidden == 0 {
 		return apart, final, err
 	}

@@ -95,7 +95,7 @@ func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	}
 	frame := drawingFrame
 	frame.Top += noticeHeight(plan)
-	sh := newSheet(s, scene, best.camera, frame)
+	sh := newSheet(s, scene, best.view.Camera, frame)
 	sh.joined = s.areJoined
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the finished frame: %w", err)

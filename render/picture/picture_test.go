@@ -138,8 +138,8 @@ func TestNoMirror(t *testing.T) {
 	s := newStage(plan, f.Mesh)
 	best, err := s.bestView()
 	require.NoError(t, err)
-	require.Negative(t, best.camera.Back.Y, "seen from the room, not through the back wall")
-	sh := newSheet(s, s.scene, best.camera, drawingFrame)
+	require.Negative(t, best.view.Camera.Back.Y, "seen from the room, not through the back wall")
+	sh := newSheet(s, s.scene, best.view.Camera, drawingFrame)
 	place := func(id string) point {
 		p, _ := sh.sheetPoint(s.parts[s.id[id]-1].Pose.Origin)
 		return p
@@ -168,7 +168,7 @@ func TestViewHidesNothingThatCanBeSeen(t *testing.T) {
 	best, err := s.bestView()
 	require.NoError(t, err)
 	assert.Zero(t, best.hidden)
-	assert.Positive(t, best.camera.Back.X, "the open side is at +x")
+	assert.Positive(t, best.view.Camera.Back.X, "the open side is at +x")
 	seen := 0
 	for _, c := range candidates() {
 		v, err := takeSurvey(s.coarse, c)
@@ -177,7 +177,8 @@ func TestViewHidesNothingThatCanBeSeen(t *testing.T) {
 			seen++
 			continue
 		}
-		assert.Less(t, s.rate(v).score, best.score, "a view in which the small part is hidden")
+		require.NoError(t, v.measure(s.coarse))
+		assert.Less(t, s.rate(v, v.view.PixelMM).score, best.score, "a view in which the small part is hidden")
 	}
 	assert.Positive(t, seen)
 	assert.Less(t, seen, len(candidates()), "the test has views that hide it")

@@ -25,7 +25,7 @@ type stage struct {
 
 // coarsest is the grid coarse shapes are reduced to, as a fraction of the frame's diagonal: about a pixel of the
 // pictures that only count.
-const coarsest = 1.0 / 500
+const coarsest = 1.0 / 400
 
 func newStage(plan *assembly.Plan, meshes Meshes) *stage {
 	s := &stage{plan: plan, joined: map[[2]int]bool{}, id: map[string]int{}}

@@ -29,17 +29,16 @@ func candidates() []render.Camera {
 
 // survey is what was counted of one view.
 type survey struct {
-	camera  render.Camera
-	visible []int   // pixels by id
-	alone   []int   // pixels by id if nothing else stood there
-	anchor  []int   // by id: greatest distance in pixels from the edge of its visible region
-	pixelMM float64 // scene millimetres per pixel when it fills the picture
+	view    render.View
+	visible []int     // pixels by id
+	whole   []float64 // by id, the pixels that count as seeing all of it
+	anchor  []int     // by id: greatest distance in pixels from the edge of its visible region
 }
 
 // surveyWidth and surveyHeight are the size of a picture that is only counted.
 const surveyWidth, surveyHeight = 480, 360
 
-// takeSurvey counts what a camera sees of a scene.
+// takeSurvey counts what a camera sees of a scene. What counts as the whole of a part is left open.
 func takeSurvey(scene render.Scene, c render.Camera) (survey, error) {
 	seen := scene.Bounds(c, nil)
 	view := render.Fit(c, seen, surveyWidth, surveyHeight, render.Frame{Left: 4, Top: 4, Right: surveyWidth - 4, Bottom: surveyHeight - 4})
@@ -48,28 +47,45 @@ func takeSurvey(scene render.Scene, c render.Camera) (survey, error) {
 		return survey{}, err
 	}
 	n := len(scene.Instances) + 1
-	s := survey{camera: c, visible: make([]int, n), alone: make([]int, n)}
+	s := survey{view: view, visible: make([]int, n), whole: make([]float64, n), anchor: depths(b, n)}
 	for i := range b.Packed {
 		s.visible[b.ID(i)]++
 	}
-	for _, in := range scene.Instances {
-		k, err := raster.Alone(in, view)
-		if err != nil {
-			return survey{}, err
-		}
-		s.alone[in.ID] = k
-	}
-	s.anchor = depths(b, n)
-	s.pixelMM = view.PixelMM
 	return s, nil
+}
+
+// compare takes as the whole of each part the most that any of the surveys saw of it. That is nearly as good as
+// drawing it alone, for choosing between the surveys, and needs no drawing.
+func compare(all []survey) {
+	for id := range all[0].whole {
+		most := 0.0
+		for _, s := range all {
+			most = max(most, float64(s.visible[id])*s.view.PixelMM*s.view.PixelMM)
+		}
+		for _, s := range all {
+			s.whole[id] = most / (s.view.PixelMM * s.view.PixelMM)
+		}
+	}
+}
+
+// measure takes as the whole of each part what is seen of it when nothing else stands there.
+func (s survey) measure(scene render.Scene) error {
+	for _, in := range scene.Instances {
+		k, err := raster.Alone(in, s.view)
+		if err != nil {
+			return err
+		}
+		s.whole[in.ID] = float64(k)
+	}
+	return nil
 }
 
 // fraction returns how much of id is seen, 0 to 1; 1 for what would not be seen alone either.
 func (s survey) fraction(id int) float64 {
-	if s.alone[id] == 0 {
+	if s.whole[id] == 0 {
 		return 1
 	}
-	return min(1, float64(s.visible[id])/float64(s.alone[id]))
+	return min(1, float64(s.visible[id])/s.whole[id])
 }
 
 // depths returns for each id how far inside its visible region a pixel can lie, in steps from pixel to pixel (up,
