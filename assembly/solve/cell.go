@@ -168,12 +168,12 @@ func (u *unknown) forget() {
 
 // unknown is a distance to be found.
 type unknown struct {
-	index int
-	point *point
-	at    design.Pos // of the "?"
-	value float64    // mm, above zero
-	found bool
-	cells []*cell
+	index  int
+	point  *point
+	change *design.Change
+	value  float64 // mm, above zero
+	found  bool
+	cells  []*cell
 }
 
 // sortedKeys lists the keys of a map in order.

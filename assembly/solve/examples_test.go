@@ -352,3 +352,43 @@ runs:
 	assertAt(t, a, "k", 5+12+0.75, 5+13.5, 13)
 	assert.InDelta(t, 12, lengthIn(t, a, "cd.1"), 1e-6)
 }
+
+// TestTwoDistancesInOnePoint: each ? is a distance of its own; each is found from its own leg.
+func TestTwoDistancesInOnePoint(t *testing.T) {
+	a := solved(t, measured+`
+points:
+  a: left, 5, 40
+  b: a, x + ?, z + ?
+  c: b, z = a.z
+  d: b, y + 20
+runs:
+  ac: {path: a to c, cut: 12}
+  cb: {path: c to b, cut: 6}
+  bd: b to d
+`)
+	assertAt(t, a, "c", 12+0.25+0.75, 5, 40)
+	assertAt(t, a, "b", 13, 5, 40+6+1.5)
+}
+
+// ExampleSolve solves a rod between two walls.
+func ExampleSolve() {
+	tree, _ := design.Read(strings.NewReader(`
+pipe: 3/4
+room:
+  right: 48
+points:
+  a: left, 12, 66
+  b: right, 12, 66
+runs:
+  rod: a to b
+parts:
+  3/4 flange: {height: 3/4, engagement: 1/2}
+`), "rod.yaml")
+	a, errs := Solve(tree)
+	if len(errs) > 0 {
+		fmt.Println(errs)
+		return
+	}
+	fmt.Println(a.Pipes[0].Formula)
+	// Output: 48 - 0.25 (flange a) - 0.25 (flange b) = 47.5 in
+}

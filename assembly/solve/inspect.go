@@ -94,6 +94,7 @@ func (s *solver) inspect() {
 			}
 		}
 	}
+	s.avoidedParts()
 	s.crossings()
 	s.outside()
 	s.boardsApart()
@@ -353,6 +354,20 @@ func (s *solver) boardsApart() {
 			}
 			s.tell(findingAt{assembly.Stop, "CROSSING", a.src.Name.At}, []string{a.id, b.id}, map[string]float64{"overlap_mm": thinnest(in)},
 				"the boards %s and %s are in one place, %s deep; move one of them", a.id, b.id, s.length(thinnest(in)))
+		}
+	}
+}
+
+// avoidedParts reports parts named in a path that the design does not want.
+func (s *solver) avoidedParts() {
+	for _, w := range s.t.Avoid {
+		for _, l := range s.net.legs {
+			for _, p := range l.parts {
+				if string(p.kind) == w.Text {
+					s.tell(findingAt{assembly.Stop, "AVOIDED", l.run.src.PathAt}, []string{}, nil,
+						"%s: a %s is named in the path of %s, and it is under avoid; take it out of one of the two", p.id, p.kind.Words(), l.run.id)
+				}
+			}
 		}
 	}
 }

@@ -14,7 +14,7 @@ type point struct {
 	src   *design.Point
 	id    string
 	coord [3]coordinate
-	gap   *unknown // the distance to be found in its changes, or nil
+	gaps  map[*design.Change]*unknown // the distances to be found in its changes
 }
 
 // coordinate is one coordinate of a point.
@@ -39,17 +39,20 @@ func newPoint(s *solver, sc *scope, src *design.Point) *point {
 	for i := range p.coord {
 		p.coord[i].cell = cell{label: p.id, at: src.Name.At}
 	}
-	for _, c := range src.Changes {
-		if c.Unknown && p.gap == nil {
-			p.gap = &unknown{index: len(s.unknowns), point: p, at: c.ExprAt, value: firstGuess}
-			s.unknowns = append(s.unknowns, p.gap)
+	for i := range src.Changes {
+		c := &src.Changes[i]
+		if !c.Unknown {
+			continue
 		}
+		u := &unknown{index: len(s.unknowns), point: p, change: c}
+		s.unknowns = append(s.unknowns, u)
+		if p.gaps == nil {
+			p.gaps = map[*design.Change]*unknown{}
+		}
+		p.gaps[c] = u
 	}
 	return p
 }
-
-// firstGuess is what an unknown distance is before any cut says better.
-const firstGuess = 300.0
 
 // place is where a point is, in the design's axes.
 func (s *solver) place(p *point) (geom.Vec, error) {
@@ -215,11 +218,12 @@ func (d *draft) distance(c *design.Change) (float64, error) {
 		v, err := c.Expr.EvalLength(env{s: d.s, sc: d.p.sc, at: d.p.drawn(d.s), own: true}, "a coordinate")
 		return float64(v), err
 	}
-	d.s.stack[len(d.s.stack)-1].hangs.add(d.p.gap.index)
+	u := d.p.gaps[c]
+	d.s.stack[len(d.s.stack)-1].hangs.add(u.index)
 	if c.Minus {
-		return -d.p.gap.value, nil
+		return -u.value, nil
 	}
-	return d.p.gap.value, nil
+	return u.value, nil
 }
 
 // toward moves along the straight line from the base point to another one.

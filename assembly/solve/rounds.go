@@ -56,33 +56,44 @@ func (s *solver) evaluateAll() {
 	}
 }
 
+// firstGuess is what an unknown distance is, in mm, before any cut says better.
+const firstGuess = 300.0
+
 // guessStep keeps the first guesses of different distances apart, in mm, so that no two points start in one place.
 const guessStep = 1.7
 
 // guess starts every unknown distance at the first cut of a run that goes to its point.
 func (s *solver) guess() {
-	set := map[*unknown]bool{}
 	for i, u := range s.unknowns {
 		u.value = firstGuess + guessStep*float64(i)
 	}
+	set := map[*point]bool{}
 	for _, r := range s.runs {
-		points := s.pathPoints(r)
-		for i, p := range points {
-			u := p.gap
-			if u == nil || set[u] || len(r.src.Cuts) == 0 {
+		for i, p := range s.pathPoints(r) {
+			if len(p.gaps) == 0 || set[p] || len(r.src.Cuts) == 0 {
 				continue
 			}
-			c := r.src.Cuts[min(max(i-1, 0), len(r.src.Cuts)-1)]
-			switch {
-			case c.Word == design.Close:
-				u.value, set[u] = s.closeNipple(r.size)+guessStep*float64(u.index), true
-			case c.Expr != nil:
-				if v, err := s.positive(c.Expr, env{s: s, sc: r.sc}, "a cut"); err == nil {
-					u.value, set[u] = v+guessStep*float64(u.index), true
+			if v, ok := s.cutLength(r, min(max(i-1, 0), len(r.src.Cuts)-1)); ok {
+				set[p] = true
+				for _, u := range p.gaps {
+					u.value = v + guessStep*float64(u.index)
 				}
 			}
 		}
 	}
+}
+
+// cutLength is the i-th cut of a run, if it is a length.
+func (s *solver) cutLength(r *run, i int) (float64, bool) {
+	c := r.src.Cuts[i]
+	switch {
+	case c.Word == design.Close:
+		return s.closeNipple(r.size), true
+	case c.Expr != nil:
+		v, err := s.positive(c.Expr, env{s: s, sc: r.sc}, "a cut")
+		return v, err == nil
+	}
+	return 0, false
 }
 
 // rounds works out network, fittings, lengths and unknown distances until nothing changes.
@@ -174,7 +185,7 @@ func (s *solver) findDistances() bool {
 			}
 			open := s.openIn(l)
 			if s.work += s.cost(); s.work > maxWork {
-				s.errs.add(s.unknowns[0].at, "too many ? hang on one another to be worked out; give a number in place of some")
+				s.errs.add(s.unknowns[0].place(), "too many ? hang on one another to be worked out; give a number in place of some")
 				return false
 			}
 			if len(open) != 1 {
@@ -342,34 +353,31 @@ func (s *solver) reportOpen() {
 		for i, u := range open {
 			names[i] = u.words()
 			told[u] = true
-			if u.at.IsBefore(first.at) {
+			if u.place().IsBefore(first.place()) {
 				first = u
 			}
 		}
-		s.errs.add(first.at, "one leg, %s to %s, cannot say both how far %s: give a cut on another run between them, or a number",
+		s.errs.add(first.place(), "one leg, %s to %s, cannot say both how far %s: give a cut on another run between them, or a number",
 			l.from.id, l.to.id, strings.Join(names, " and how far "))
 	}
 	for _, u := range s.unknowns {
 		if !u.found && !told[u] {
-			s.errs.add(u.at, "nothing says how far %s: give cut on a run between them, or a number", u.words())
+			s.errs.add(u.place(), "nothing says how far %s: give cut on a run between them, or a number", u.words())
 		}
 	}
 }
 
+// place is where the "?" stands.
+func (u *unknown) place() design.Pos { return u.change.ExprAt }
+
 // words says what an unknown distance is: "b is above a".
 func (u *unknown) words() string {
-	src := u.point.src
-	way := "from"
-	for _, c := range src.Changes {
-		if !c.Unknown {
-			continue
-		}
-		if c.Op == design.Toward {
-			return fmt.Sprintf("%s is from %s toward %s", u.point.id, src.From.Text, c.To.Text)
-		}
-		way = [3][2]string{{"to the right of", "to the left of"}, {"out from", "back from"}, {"above", "below"}}[c.Axis.Index()][bit(c.Minus)]
+	from, c := u.point.src.From.Text, u.change
+	if c.Op == design.Toward {
+		return fmt.Sprintf("%s is from %s toward %s", u.point.id, from, c.To.Text)
 	}
-	return fmt.Sprintf("%s is %s %s", u.point.id, way, src.From.Text)
+	way := [3][2]string{{"to the right of", "to the left of"}, {"out from", "back from"}, {"above", "below"}}[c.Axis.Index()][bit(c.Minus)]
+	return fmt.Sprintf("%s is %s %s", u.point.id, way, from)
 }
 
 func bit(b bool) int {
@@ -381,7 +389,7 @@ func bit(b bool) int {
 
 // unsettled is a design whose fittings change one another for ever.
 func (s *solver) unsettled() {
-	s.errs.add(s.unknowns[0].at, "after %d rounds the fittings still change with the distances: give a number in place of a ?", MaxRounds)
+	s.errs.add(s.unknowns[0].place(), "after %d rounds the fittings still change with the distances: give a number in place of a ?", MaxRounds)
 }
 
 // reportFaults puts points without a fitting among the errors.
