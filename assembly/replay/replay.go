@@ -62,6 +62,10 @@ const (
 	angleTolerance = 1e-6
 	// turnTolerance is how exact turns and advances must be, in turns and in mm.
 	turnTolerance = 1e-4
+	// maxReachMM and maxTurns bound what a plan may hold, so that a senseless one cannot keep the search busy: a design
+	// reaches 100 m at most, and no thread takes a hundred turns.
+	maxReachMM = 200_000
+	maxTurns   = 100
 	// maxFailures bounds the failures of a report; a plan that fails often is told no better by more.
 	maxFailures = 50
 )
@@ -150,6 +154,11 @@ func Check(plan assembly.Plan, solids func(part assembly.Part) (sdf.Solid, error
 		r.Failures = append(r.Failures, Failure{Code: CodeDocument, Text: f.String()})
 	}
 	w := newWorld(plan)
+	if far := w.farthest(); !(far <= maxReachMM) {
+		r.Failures = append(r.Failures, Failure{Code: CodeDocument, MM: far,
+			Text: fmt.Sprintf("it reaches %.3g mm far; nothing beyond %d m is looked at", far, maxReachMM/1000)})
+		return r.cut()
+	}
 	if len(r.Failures) > 0 && !w.sound() {
 		return r.cut()
 	}

@@ -101,6 +101,42 @@ func (w *world) sound() bool {
 	return true
 }
 
+// farthest is the greatest coordinate or way of the plan, in mm; turns count as if maxTurns of them reached maxReachMM.
+// A NaN comes through as one.
+func (w *world) farthest() float64 {
+	far := 0.0
+	add := func(vs ...geom.Vec) {
+		for _, v := range vs {
+			far = max(far, math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
+		}
+	}
+	for _, b := range w.bodies {
+		add(b.part.Pose.Origin)
+		for _, p := range b.part.Ports {
+			add(p.At)
+		}
+	}
+	for _, j := range w.joints {
+		if j.Axis != nil {
+			add(j.Axis.At)
+		}
+		far = max(far, math.Abs(j.PitchMM), math.Abs(j.EngagementMM), math.Abs(j.HandTightMM))
+	}
+	for _, s := range w.plan.Steps {
+		for _, c := range copies(s) {
+			add(c.start.Origin)
+			for _, m := range c.motion {
+				add(m.By, m.Axis.At)
+				far = max(far, math.Abs(m.AdvanceMM), math.Abs(m.ByDeg)/360/maxTurns*maxReachMM)
+			}
+			for _, d := range c.draws {
+				add(d.By)
+			}
+		}
+	}
+	return far
+}
+
 // loadSolids asks for every part's solid.
 func (w *world) loadSolids(solids func(assembly.Part) (sdf.Solid, error)) []Failure {
 	var out []Failure
