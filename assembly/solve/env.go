@@ -234,55 +234,53 @@ func (s *solver) catalogue() (*standard.Catalogue, error) {
 
 // override adds what one entry measured.
 func (s *solver) override(c *standard.Catalogue, p *design.PartEntry) error {
-	add := func(key standard.Key, what string, exprs ...*formula.Expr) error {
-		o := standard.Override{Sizes: p.Sizes, Kind: p.Kind, Key: key}
-		for _, x := range exprs {
-			v, err := s.positive(x, env{s: s, sc: s.root}, what)
+	add := func(key standard.Key, values ...float64) {
+		c.Overrides = append(c.Overrides, standard.Override{Sizes: p.Sizes, Kind: p.Kind, Key: key, Values: values})
+	}
+	for _, d := range measuredLengths(p) {
+		if len(d.exprs) == 0 || d.exprs[0] == nil {
+			continue
+		}
+		var values []float64
+		for _, x := range d.exprs {
+			v, err := s.positive(x, env{s: s, sc: s.root}, d.what)
 			if err != nil {
 				return err
 			}
-			o.Values = append(o.Values, v)
+			values = append(values, v)
 		}
-		c.Overrides = append(c.Overrides, o)
-		return nil
+		add(d.key, values...)
 	}
-	for _, d := range []struct {
-		key  standard.Key
-		what string
-		expr *formula.Expr
-	}{
-		{standard.KeyEngagement, "an engagement", p.Engagement}, {standard.KeyLength, "a length", p.Length},
-		{standard.KeyHeight, "a height", p.Height}, {standard.KeyAcross, "a width across", p.Across},
-		{standard.KeyCircle, "a hole circle", p.Circle},
-	} {
-		if d.expr == nil {
-			continue
-		}
-		if err := add(d.key, d.what, d.expr); err != nil {
-			return err
-		}
-	}
-	if len(p.CentreToEnd) > 0 {
-		if err := add(standard.KeyCentreToEnd, "a centre-to-end", p.CentreToEnd...); err != nil {
-			return err
-		}
-	}
-	o := standard.Override{Sizes: p.Sizes, Kind: p.Kind}
 	if p.Holes > 0 {
-		o.Key, o.Values = standard.KeyHoles, []float64{float64(p.Holes)}
-		c.Overrides = append(c.Overrides, o)
+		add(standard.KeyHoles, float64(p.Holes))
 	}
 	if p.Thread != "" {
-		o.Key, o.Values, o.Family, o.TaperInside = standard.KeyThread, nil, p.Thread, p.TaperInside
-		c.Overrides = append(c.Overrides, o)
+		c.Overrides = append(c.Overrides, standard.Override{
+			Sizes: p.Sizes, Kind: p.Kind, Key: standard.KeyThread, Family: p.Thread, TaperInside: p.TaperInside,
+		})
 	}
 	if p.Rated == nil {
 		return nil
 	}
 	n, err := s.force(p.Rated)
-	o.Key, o.Values = standard.KeyRated, []float64{n}
-	c.Overrides = append(c.Overrides, o)
+	add(standard.KeyRated, n)
 	return err
+}
+
+// measuredLength is a dimension that a design gives, with its words for messages.
+type measuredLength struct {
+	key   standard.Key
+	what  string
+	exprs []*formula.Expr
+}
+
+func measuredLengths(p *design.PartEntry) []measuredLength {
+	one := func(x *formula.Expr) []*formula.Expr { return []*formula.Expr{x} }
+	return []measuredLength{
+		{standard.KeyEngagement, "an engagement", one(p.Engagement)}, {standard.KeyLength, "a length", one(p.Length)},
+		{standard.KeyHeight, "a height", one(p.Height)}, {standard.KeyAcross, "a width across", one(p.Across)},
+		{standard.KeyCircle, "a hole circle", one(p.Circle)}, {standard.KeyCentreToEnd, "a centre-to-end", p.CentreToEnd},
+	}
 }
 
 // positive evaluates a length that must be more than zero.

@@ -43,7 +43,6 @@ type node struct {
 	name    string // of the fitting: its point's id
 	points  []*point
 	at      geom.Vec // design axes
-	sits    bool     // a leg that passes takes it in
 	ask     *ask
 	lines   []line
 	site    joinery.Site
@@ -112,29 +111,9 @@ type pipe struct {
 // weave makes the network from where the points are now.
 func (s *solver) weave() *network {
 	n := &network{of: map[*point]*node{}}
-	g := grid{}
+	s.gather(n)
 	for _, r := range s.runs {
 		r.legs = r.legs[:0]
-		for _, p := range s.pathPoints(r) {
-			n.take(s, g, p, true)
-		}
-	}
-	for _, f := range s.fittings {
-		if t, ok := s.find(f.sc, f.src.Point.Text); ok && t.point != nil {
-			node := n.take(s, g, t.point, true)
-			if node.ask != nil {
-				s.errs.add(f.src.Point.At, "%s already has an entry under fittings in line %d", t.point.id, node.ask.src.Point.At.Line)
-				continue
-			}
-			node.ask, node.name = f, t.point.id
-		}
-	}
-	for _, p := range s.points {
-		if on := p.coord[2].on; on != nil && on.board != nil && !on.high && n.of[p] == nil {
-			n.take(s, g, p, true)
-		}
-	}
-	for _, r := range s.runs {
 		s.layLegs(n, r)
 	}
 	n.byX = append(n.byX, n.nodes...)
@@ -155,6 +134,34 @@ func (s *solver) weave() *network {
 	}
 	n.nodes = kept
 	return n
+}
+
+// gather makes a node of every place that a leg takes in: points of paths, points with an entry under fittings, and
+// points on a board's underside.
+func (s *solver) gather(n *network) {
+	g := grid{}
+	for _, r := range s.runs {
+		for _, p := range s.pathPoints(r) {
+			n.take(s, g, p)
+		}
+	}
+	for _, f := range s.fittings {
+		t, ok := s.find(f.sc, f.src.Point.Text)
+		if !ok || t.point == nil {
+			continue
+		}
+		node := n.take(s, g, t.point)
+		if node.ask != nil {
+			s.errs.add(f.src.Point.At, "%s already has an entry under fittings in line %d", t.point.id, node.ask.src.Point.At.Line)
+			continue
+		}
+		node.ask, node.name = f, t.point.id
+	}
+	for _, p := range s.points {
+		if on := p.coord[2].on; on != nil && on.board != nil && !on.high {
+			n.take(s, g, p)
+		}
+	}
 }
 
 // pathPoints are the points of a run's path that there are.
@@ -184,7 +191,7 @@ func gridKey(v geom.Vec) [3]int64 {
 }
 
 // take puts a point into the node where it is.
-func (n *network) take(s *solver, g grid, p *point, sits bool) *node {
+func (n *network) take(s *solver, g grid, p *point) *node {
 	if at, ok := n.of[p]; ok {
 		return at
 	}
@@ -209,7 +216,6 @@ func (n *network) take(s *solver, g grid, p *point, sits bool) *node {
 		g[k] = append(g[k], found)
 	}
 	found.points = append(found.points, p)
-	found.sits = found.sits || sits
 	n.of[p] = found
 	return found
 }
@@ -259,7 +265,7 @@ func (n *network) passing(l *leg) []*node {
 		if o.at.X > box.Max.X {
 			break
 		}
-		if !o.sits || o == l.a || o == l.b || !box.Contains(o.at) {
+		if o == l.a || o == l.b || !box.Contains(o.at) {
 			continue
 		}
 		off := o.at.Sub(l.a.at)
@@ -324,17 +330,7 @@ func (s *solver) choose(n *network) {
 		if node.fault != nil {
 			faults++
 		}
-		for i, ln := range node.lines {
-			var u joinery.Use
-			if i < len(node.choice.Lines) {
-				u = node.choice.Lines[i]
-			}
-			if ln.isEnd {
-				ln.seg.useB = u
-			} else {
-				ln.seg.useA = u
-			}
-		}
+		node.tellSegments()
 	}
 	for _, l := range n.legs {
 		for _, p := range l.parts {
@@ -342,6 +338,21 @@ func (s *solver) choose(n *network) {
 			if err != nil {
 				s.errs.add(l.run.src.PathAt, "%s: %s", l.run.id, err)
 			}
+		}
+	}
+}
+
+// tellSegments hands what the fitting takes off to the segments that meet it.
+func (n *node) tellSegments() {
+	for i, ln := range n.lines {
+		var u joinery.Use
+		if i < len(n.choice.Lines) {
+			u = n.choice.Lines[i]
+		}
+		if ln.isEnd {
+			ln.seg.useB = u
+		} else {
+			ln.seg.useA = u
 		}
 	}
 }

@@ -78,39 +78,57 @@ func (s *solver) layRoom() {
 		room.Boxes = append(room.Boxes, boxes...)
 		s.out.Room.Surfaces = append(s.out.Room.Surfaces, s.tellSurface(f, boxes))
 	}
+	room.Boxes = append(room.Boxes, s.tellZones(extent)...)
+	s.tellCleats()
+	s.tellWayIn()
+	for _, j := range s.out.Joints {
+		if j.A.Part == roomID || j.B.Part == roomID {
+			s.add(room)
+			return
+		}
+	}
+}
+
+// tellZones carries the zones, and returns the obstacles as boxes.
+func (s *solver) tellZones(extent geom.Box) []geom.Box {
+	var boxes []geom.Box
 	for _, z := range s.zones {
 		box, _ := s.zoneBox(z)
 		s.out.Room.Zones = append(s.out.Room.Zones, assembly.Zone{
 			Name: z.src.Name.Text, Kind: z.src.Kind.Text, Surface: z.src.Surface.Text, Box: finishedBox(box),
 		})
-		if z.src.Kind.Text == design.Obstacle {
-			if b := box.Intersect(extent); !b.IsEmpty() && b.Volume() > 0 {
-				room.Boxes = append(room.Boxes, finishedBox(b))
-			}
+		if z.src.Kind.Text != design.Obstacle {
+			continue
+		}
+		if b := box.Intersect(extent); !b.IsEmpty() && b.Volume() > 0 {
+			boxes = append(boxes, finishedBox(b))
 		}
 	}
+	return boxes
+}
+
+// tellCleats carries the cleats, which are surfaces too.
+func (s *solver) tellCleats() {
 	for i := range s.t.Cleats {
-		c := &s.t.Cleats[i]
-		p := s.part(c.Name.Text)
+		p := s.part(s.t.Cleats[i].Name.Text)
 		var boxes []geom.Box
 		for _, b := range p.Boxes {
 			boxes = append(boxes, p.Pose.Box(b))
 		}
 		s.out.Room.Surfaces = append(s.out.Room.Surfaces, assembly.Surface{Name: p.ID, Made: p.Material, Boxes: boxes, Air: s.air()})
 	}
-	if len(s.t.Room.WayIn) > 0 {
-		for i := range s.out.Room.WayInMM {
-			x := s.t.Room.WayIn[min(i, len(s.t.Room.WayIn)-1)]
-			v, err := s.positive(x, env{s: s, sc: s.root}, "a way in")
-			s.errs.formulaFault(err, s.t.Room.WayInAt)
-			s.out.Room.WayInMM[i] = v
-		}
+}
+
+// tellWayIn carries the narrowest opening on the way; one number holds for both sides.
+func (s *solver) tellWayIn() {
+	way := s.t.Room.WayIn
+	if len(way) == 0 {
+		return
 	}
-	for _, j := range s.out.Joints {
-		if j.A.Part == roomID || j.B.Part == roomID {
-			s.add(room)
-			return
-		}
+	for i := range s.out.Room.WayInMM {
+		v, err := s.positive(way[min(i, len(way)-1)], env{s: s, sc: s.root}, "a way in")
+		s.errs.formulaFault(err, s.t.Room.WayInAt)
+		s.out.Room.WayInMM[i] = v
 	}
 }
 
@@ -301,6 +319,13 @@ func (s *solver) timbers(f *surface, t *design.Timbers) []assembly.Timber {
 	if t.Every == nil {
 		return out
 	}
+	return append(out, s.everyTimber(t, axis, wide)...)
+}
+
+// everyTimber lists timbers at even distances, as far as the room is drawn.
+func (s *solver) everyTimber(t *design.Timbers, axis design.Axis, wide float64) []assembly.Timber {
+	e := env{s: s, sc: s.root}
+	var out []assembly.Timber
 	every, err := s.positive(t.Every, e, "a spacing")
 	s.errs.formulaFault(err, t.At)
 	from := 0.0

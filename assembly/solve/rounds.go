@@ -131,6 +131,11 @@ func (s *solver) rounds() {
 			break
 		}
 	}
+	s.checkNetwork()
+}
+
+// checkNetwork reports what is wrong once all places are known.
+func (s *solver) checkNetwork() {
 	if s.errs.none() {
 		s.reportFaults()
 		s.checkCuts()

@@ -188,21 +188,28 @@ func (s *solver) fill(sc *scope) {
 		s.fittings = append(s.fittings, &ask{sc: sc, src: &sc.body.Fittings[i]})
 	}
 	for i := range sc.body.Groups {
-		g := &sc.body.Groups[i]
-		for _, c := range s.copiesOf(sc, g.Name, g.Copies) {
-			child := newScope(sc, sc.id(c.name), &g.Body, g)
-			child.move = c.move
-			if !s.count(g.Name.At, false) {
-				return
-			}
-			sc.copies[c.name] = child
-			sc.groups[g.Name.Text] = append(sc.groups[g.Name.Text], child)
-			s.fill(child)
-			if s.sets > MaxSets || len(s.points) >= MaxPoints && !s.errs.none() {
-				return
-			}
+		if !s.fillGroup(sc, &sc.body.Groups[i]) {
+			return
 		}
 	}
+}
+
+// fillGroup makes the copies of a group. It tells whether there is room for more.
+func (s *solver) fillGroup(sc *scope, g *design.Group) bool {
+	for _, c := range s.copiesOf(sc, g.Name, g.Copies) {
+		child := newScope(sc, sc.id(c.name), &g.Body, g)
+		child.move = c.move
+		if !s.count(g.Name.At, false) {
+			return false
+		}
+		sc.copies[c.name] = child
+		sc.groups[g.Name.Text] = append(sc.groups[g.Name.Text], child)
+		s.fill(child)
+		if s.sets > MaxSets || len(s.points) >= MaxPoints && !s.errs.none() {
+			return false
+		}
+	}
+	return true
 }
 
 func (s *solver) fillBoard(sc *scope, src *design.Board) {
