@@ -53,6 +53,7 @@ func Apart(plan *assembly.Plan, o Options) Result {
 	g.widenForBoards()
 	for range boardRounds {
 		g.open()
+		g.align()
 		g.separate()
 		g.placeLoose()
 		if !g.widenAgain() {

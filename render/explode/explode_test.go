@@ -190,6 +190,54 @@ func TestBoardGoesUpOnItsPosts(t *testing.T) {
 	assert.InDelta(t, 0, res.Offsets["shelf"].X-(res.Offsets["pipe-1"].X+res.Offsets["pipe-3"].X)/2, tolerance, "midway between its posts")
 }
 
+// TestUnevenPosts: four posts that only two boards hold together, each pair of another make-up, still carry both boards
+// level: every board lies over the ends of all four posts and under what is screwed onto them.
+func TestUnevenPosts(t *testing.T) {
+	f := &rendertest.Frame{}
+	var pipes [2][]string
+	for i := range 4 {
+		n := func(s string) string { return fmt.Sprintf("%s-%d", s, i) }
+		x, y := float64(i%2)*700, float64(i/2)*250
+		f.Point(n("foot"), x, y, 0)
+		names := []string{n("foot")}
+		if i >= 2 { // the posts at the back have one coupling more, under the first board
+			f.Point(n("extra"), x, y, 150)
+			names = append(names, n("extra"))
+		}
+		for k, z := range []float64{600, 1000} {
+			f.Point(n(fmt.Sprintf("joint%d", k)), x, y, z)
+			names = append(names, n(fmt.Sprintf("joint%d", k)))
+		}
+		f.Point(n("top"), x, y, 1200)
+		f.Run(append(names, n("top"))...)
+		pipe := []int{1, 4, 7, 11}[i] // the first of each post's members, by the order they were laid in
+		if i >= 2 {
+			pipe++
+		}
+		pipes[0] = append(pipes[0], fmt.Sprintf("pipe-%d", pipe))
+		pipes[1] = append(pipes[1], fmt.Sprintf("pipe-%d", pipe+1))
+	}
+	f.BoredBoard("low", -50, -50, 400, 800, 350, pipes[0]...)
+	f.BoredBoard("high", -50, -50, 800, 800, 350, pipes[1]...)
+	plan := f.Plan("uneven")
+	o := options(f, plan)
+	res := Apart(plan, o)
+	z := func(id string) (float64, float64) {
+		low, high := span(o.Boxes[id], geom.AxisZ)
+		return low + res.Offsets[id].Z, high + res.Offsets[id].Z
+	}
+	for k, board := range []string{"low", "high"} {
+		low, high := z(board)
+		for i := range 4 {
+			_, end := z(pipes[k][i])
+			next, _ := z(fmt.Sprintf("joint%d-%d", k, i))
+			assert.GreaterOrEqual(t, low-end, gap-1.0, "%s over %s", board, pipes[k][i])
+			assert.GreaterOrEqual(t, next-high, gap-1.0, "%s under joint%d-%d", board, k, i)
+			assert.Less(t, next-end, 24+2.5*gap, "no more room than the board and its gaps need")
+		}
+	}
+}
+
 // TestBoardsLeaveTheWayTheyCame: a shelf that was laid down from above is lifted off what it lies on; one slid in from
 // the front is drawn out to the front.
 func TestBoardsLeaveTheWayTheyCame(t *testing.T) {

@@ -378,6 +378,66 @@ func (g *graph) faces(i int) []face {
 	return out
 }
 
+// align shifts frames that only boards hold together along their posts, so that the first board they share lies on
+// all their posts at one height. What is still uneven further along is left to widenAgain.
+func (g *graph) align() {
+	done := make([]bool, g.groups)
+	for _, i := range g.firstBoards() {
+		leave := g.leaving(i)
+		ends, order := g.postEnds(i, leave)
+		if len(order) == 0 {
+			continue
+		}
+		level := ends[order[0]]
+		for _, k := range order {
+			if done[k] {
+				level = ends[k]
+				break
+			}
+		}
+		for _, k := range order {
+			if !done[k] {
+				g.shift(k, leave.Mul(level-ends[k]))
+				done[k] = true
+			}
+		}
+	}
+}
+
+// firstBoards returns the boards that posts go through, those first that are reached first along their posts.
+func (g *graph) firstBoards() []int {
+	var out []int
+	at := map[int]float64{}
+	for _, i := range g.loose {
+		if len(g.posts(i)) > 0 {
+			out = append(out, i)
+			at[i], _ = span(g.o.Boxes[g.parts[i].ID], g.leaving(i))
+		}
+	}
+	sort.SliceStable(out, func(a, b int) bool { return at[out[a]] < at[out[b]] })
+	return out
+}
+
+// postEnds returns how far the posts of a board reach along its leaving direction, by frame, and the frames in the
+// order of the plan's joints.
+func (g *graph) postEnds(i int, leave geom.Vec) (ends map[int]float64, order []int) {
+	ends = map[int]float64{}
+	for _, p := range g.posts(i) {
+		k := g.group[p]
+		if k < 0 {
+			continue
+		}
+		_, end := span(g.box(p), leave)
+		if old, ok := ends[k]; !ok {
+			order = append(order, k)
+			ends[k] = end
+		} else {
+			ends[k] = max(old, end)
+		}
+	}
+	return ends, order
+}
+
 // widenForBoards makes room for each board that a post goes through in the gap at the post's end, where the board is
 // drawn.
 func (g *graph) widenForBoards() {

@@ -118,6 +118,6 @@ func (f *finder) halo(i, j int) float32 {
 	if f.o.Joined != nil && f.o.Joined(min(a, c), max(a, c)) {
 		return 0
 	}
-	grown := haloLeast + (1-haloLeast)*math.Log2(step/f.o.HaloStepMM)/haloOctaves
+	grown := math.Log2(step/f.o.HaloStepMM) / haloOctaves
 	return float32(min(1, grown) * f.o.Pens.HaloMM * f.o.PixelsPer)
 }

@@ -51,9 +51,9 @@ const (
 	steepest = 8
 	// flatPixels is a depth difference, in pixels, that is no step on any surface and needs no closer look.
 	flatPixels = 2
-	// haloOctaves is over how many doublings of the depth between two parts the halo grows to its full width, and
-	// haloLeast the fraction it starts with.
-	haloOctaves, haloLeast = 3, 0.6
+	// haloOctaves is over how many doublings of the depth between two parts the halo grows to its full width. It grows
+	// from nothing, so that a step about as large as the least one does not make it flicker.
+	haloOctaves = 1.5
 	// block is how many rows a goroutine takes at a time.
 	block = 64
 )

@@ -20,11 +20,11 @@ const (
 	fractionWeight   = 10.0  // times the mean visible fraction
 	worstWeight      = 4.0   // times the visible fraction of the least visible part
 	axesWeight       = 6.0   // times the least foreshortening of the frame's own axes, up to enoughLength
-	broadWeight      = 30.0  // times the mean foreshortening of the frame's three sides, the longer the more
+	broadWeight      = 40.0  // times the mean foreshortening of the frame's three sides, the longer the more
 	behindWeight     = 8.0   // times the share of what is fixed to the room that is seen from the surface's back
 	frontWeight      = 10.0  // for a view from the side a person stands on who faces the back wall
 	flatWeight       = 8.0   // against views so low that floors and boards are nearly lines
-	sizeWeight       = 12.0  // times the scale, as a fraction of the largest scale of all views
+	sizeWeight       = 6.0   // times the scale, as a fraction of the largest scale of all views
 )
 
 const (

@@ -57,33 +57,55 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	return sh, nil
 }
 
-// wider is by how much the gaps are widened, in turn, while parts hide one another.
-var wider = []float64{1, 1.6, 2.4}
+// narrower is by how much the gaps of a long chain of parts are narrowed, in turn, until the drawing is at least
+// leastShrink times as large as that of the frame in one piece; wider by how much they are widened then, if parts hide
+// one another.
+var (
+	narrower = []float64{1, 0.75, 0.55, 0.4, 0.3}
+	wider    = []float64{1.6, 2.4}
+)
 
-// plainlySeen is the mean visible fraction from which a picture is open enough.
-const plainlySeen = 0.9
+const (
+	leastShrink = 0.5
+	// plainlySeen is the mean visible fraction from which a picture is open enough.
+	plainlySeen = 0.9
+)
 
-// explode chooses offsets and camera together, with the narrowest gaps that let every part be seen; failing that, with
-// those that score best.
+// explode chooses offsets and camera together: gaps of the size wanted where they fit, and wider ones where these let
+// more of the parts be seen.
 func (s *stage) explode() (explode.Result, scored, error) {
-	var bestApart explode.Result
+	var apart explode.Result
 	var best scored
-	for i, w := range wider {
-		apart, view, err := s.explodeBy(w)
-		if err != nil {
-			return apart, view, err
+	var err error
+	gap := 1.0
+	for _, gap = range narrower {
+		if apart, best, err = s.explodeBy(gap); err != nil {
+			return apart, best, err
 		}
-		if i > 0 {
-			view.score += sizeWeight * (best.view.PixelMM/view.view.PixelMM - 1)
-		}
-		if i == 0 || view.score > best.score {
-			bestApart, best = apart, view
-		}
-		if view.hidden == 0 && view.missing == 0 && view.mean >= plainlySeen {
+		if s.shrink(apart, best.view.Camera) >= leastShrink {
 			break
 		}
 	}
-	return bestApart, best, nil
+	for _, w := range wider {
+		if best.hidden == 0 && best.missing == 0 && best.mean >= plainlySeen {
+			break
+		}
+		a, v, err := s.explodeBy(gap * w)
+		if err != nil {
+			return apart, best, err
+		}
+		v.score += sizeWeight * (best.view.PixelMM/v.view.PixelMM - 1)
+		if v.score > best.score && s.shrink(a, v.view.Camera) >= leastShrink/2 {
+			apart, best = a, v
+		}
+	}
+	return apart, best, nil
+}
+
+// shrink returns how large the drawing is, as a fraction of that of the frame in one piece.
+func (s *stage) shrink(apart explode.Result, c render.Camera) float64 {
+	whole, open := s.scene.Bounds(c, nil), s.moved(apart.Offsets).scene.Bounds(c, nil)
+	return keyFor(s.plan, open).scale(open) / keyFor(s.plan, whole).scale(whole)
 }
 
 // explodeBy works with gaps widened by a factor. The gap wanted on paper depends on the scale and on how far each

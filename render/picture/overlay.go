@@ -100,6 +100,15 @@ func (o overlay) rect(x0, y0, x1, y1 float64, c render.Colour) {
 	o.fill(polygon(pt(x0, y0), pt(x1, y0), pt(x1, y1), pt(x0, y1)), c)
 }
 
+// blankAround clears all that lies outside a frame.
+func (o overlay) blankAround(f render.Frame) {
+	w, h := float64(o.img.Rect.Dx())/o.perMM, float64(o.img.Rect.Dy())/o.perMM
+	o.rect(0, 0, w, f.Top, paper)
+	o.rect(0, f.Bottom, w, h, paper)
+	o.rect(0, f.Top, f.Left, f.Bottom, paper)
+	o.rect(f.Right, f.Top, w, f.Bottom, paper)
+}
+
 // text writes from x on the base line y.
 func (o overlay) text(f *lettering.Font, s string, heightMM, x, y float64, c render.Colour) {
 	o.fill(f.Outline(s, heightMM, x, y), c)

@@ -96,13 +96,35 @@ func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	frame := drawingFrame
 	frame.Top += noticeHeight(plan)
 	sh := newSheet(s, scene, best.view.Camera, frame)
+	if seen, cut := mostly(frame, s.scene.Bounds(best.view.Camera, nil), scene.Bounds(best.view.Camera, nil)); cut {
+		sh.aim(seen, frame)
+		sh.crop = &frame
+	}
 	sh.joined = s.areJoined
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the finished frame: %w", err)
 	}
+	if sh.crop != nil {
+		sh.over.blankAround(*sh.crop)
+	}
 	sh.warn()
 	sh.title("as built", overall(units.System(plan.Design.Units), s.built))
 	return sh, nil
+}
+
+// roomShare is how much larger than the frame the drawing may get by floor and walls.
+const roomShare = 1.35
+
+// mostly returns the part of a drawing that is shown: all of it, or, where floor and walls would make the frame too
+// small, the frame with what of them fits round it.
+func mostly(f render.Frame, frame, all geom.Box) (seen geom.Box, cut bool) {
+	if fitScale(f, all)*roomShare >= fitScale(f, frame) {
+		return all, false
+	}
+	scale := fitScale(f, frame) / roomShare
+	mid := frame.Centre()
+	half := geom.V((f.Right-f.Left)/2/scale, (f.Bottom-f.Top)/2/scale, all.Diagonal())
+	return geom.Box{Min: mid.Sub(half), Max: mid.Add(half)}.Intersect(all), true
 }
 
 // drawingFrame is where the drawing goes on the sheet, in millimetres.
@@ -119,12 +141,19 @@ type sheet struct {
 	marked  []callout.Balloon
 	radius  float64             // of the balloons
 	joined  func(a, b int) bool // parts that touch, nil when none do
+	crop    *render.Frame       // nothing is drawn outside, if there
 }
 
 func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sheet {
+	sh := &sheet{stage: s, scene: scene, view: render.View{Camera: c}}
+	sh.aim(scene.Bounds(c, nil), f)
+	return sh
+}
+
+// aim fits what is seen into a frame of the sheet.
+func (sh *sheet) aim(seen geom.Box, f render.Frame) {
 	px := render.Frame{Left: f.Left * PixelsPerMM, Top: f.Top * PixelsPerMM, Right: f.Right * PixelsPerMM, Bottom: f.Bottom * PixelsPerMM}
-	seen := scene.Bounds(c, nil)
-	return &sheet{stage: s, scene: scene, view: render.Fit(c, seen, SheetWidthMM*PixelsPerMM, SheetHeightMM*PixelsPerMM, px)}
+	sh.view = render.Fit(sh.view.Camera, seen, SheetWidthMM*PixelsPerMM, SheetHeightMM*PixelsPerMM, px)
 }
 
 // draw fills the buffers and develops the image.

@@ -295,6 +295,21 @@ func TestRoomShowsOnlyFacesThatLookAtTheFrame(t *testing.T) {
 	}
 }
 
+// TestMostly: a wall that would shrink the frame by more than a third is cut; the frame is always shown whole.
+func TestMostly(t *testing.T) {
+	f := render.Frame{Right: 200, Bottom: 100}
+	frame := geom.Box{Min: geom.V(-100, -10, 0), Max: geom.V(100, 10, 5)}
+	small := frame.Grow(20)
+	seen, cut := mostly(f, frame, small)
+	assert.False(t, cut)
+	assert.Equal(t, small, seen)
+	tall := geom.Box{Min: geom.V(-110, -500, 0), Max: geom.V(110, 500, 5)}
+	seen, cut = mostly(f, frame, tall)
+	assert.True(t, cut)
+	assert.True(t, seen.Contains(frame.Min) && seen.Contains(frame.Max), "%v", seen)
+	assert.GreaterOrEqual(t, fitScale(f, seen)*roomShare, fitScale(f, frame)-1e-9)
+}
+
 // TestGuidesStopBehindParts: of a line that runs behind a bar only the ends are seen.
 func TestGuidesStopBehindParts(t *testing.T) {
 	bar := assembly.Part{ID: "bar", Number: 1, Kind: standard.Board, Pose: geom.Identity()}
