@@ -80,14 +80,21 @@ func (k *kit) number4union() {
 	}
 }
 
-// The nut of half b reaches 9 mm over half a: the right side cannot come straight down, it must come along the rod's
-// line. Between two walls it cannot do that either, which the replay finds; standing off the right wall it can.
+// The nut of half b reaches 9 mm over half a. As drawn the right side cannot come straight down, it must come along the
+// rod's line; between two walls it cannot do that either, standing off the right wall it can.
 func TestUnion(t *testing.T) {
 	side := []string{"right", "rod.2", "union.b"}
 	k := unionRod()
 	k.put(assembly.Fasten, side, []string{"room"}, []string{"right-wall"}, geom.V(0, 0, -300))
 	k.append(assembly.Step{Action: assembly.JoinUnion, Onto: []string{"union.a", "union.b"}, Joints: []string{"nut"}, Where: "place", People: 1})
 	requireFailure(t, k.check(), replay.CodeCrash, 8, "union.b runs into union.a")
+
+	// A nut whose dimensions the plan tells is drawn back until its step.
+	k = unionRod()
+	k.part("union.b").Dims = standard.Dims{"nut-over": {MM: 9}, "nut-back": {MM: 6}}
+	k.put(assembly.Fasten, side, []string{"room"}, []string{"right-wall"}, geom.V(0, 0, -300))
+	k.append(assembly.Step{Action: assembly.JoinUnion, Onto: []string{"union.a", "union.b"}, Joints: []string{"nut"}, Where: "place", People: 1})
+	requireOK(t, k.check())
 
 	k = unionRod()
 	free := k.plan.Parts[0].Boxes[:1]

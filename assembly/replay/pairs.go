@@ -6,12 +6,16 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/geom"
+	"turnwise/geom/sdf"
 )
 
 // task is one pair of bodies and one move to prove clear.
 type task struct {
 	step, copy int
 	a, b       *body
+	solidA     sdf.Solid
+	solidB     sdf.Solid
+	boxA, boxB geom.Box
 	poseB      geom.Pose
 	path       path
 	zones      []zone
@@ -74,6 +78,8 @@ func (w *world) pair(a *body, poseA geom.Pose, b *body, poseB geom.Pose, m assem
 	into := poseB.Inverse()
 	p := path{start: into.Compose(poseA), dir: geom.AxisZ}
 	t := task{a: a, b: b, poseB: poseB, measured: true}
+	t.solidA, t.boxA = w.shape(a)
+	t.solidB, t.boxB = w.shape(b)
 	shift := m.By
 	if m.Kind == assembly.Turn {
 		p.at, p.dir = into.Apply(m.Axis.At), into.Rotate(m.Axis.Dir)
@@ -149,20 +155,20 @@ func localFace(b *body, e assembly.End) (assembly.Port, bool) {
 
 // apart tells from the boxes alone that two bodies stay further apart than any clearance of interest.
 func (t task) apart() bool {
-	if r := ringOf(t.a.box, t.path); r.known {
-		return r.clear(t.b.box.Centre(), t.b.box.Diagonal()/2, ClearanceCapMM)
+	if r := ringOf(t.boxA, t.path); r.known {
+		return r.clear(t.boxB.Centre(), t.boxB.Diagonal()/2, ClearanceCapMM)
 	}
 	if t.path.angle != 0 {
 		return false
 	}
-	swept := t.path.start.Box(t.a.box)
-	swept = swept.Union(t.path.pose(1).Box(t.a.box))
-	return swept.Gap(t.b.box) > ClearanceCapMM
+	swept := t.path.start.Box(t.boxA)
+	swept = swept.Union(t.path.pose(1).Box(t.boxA))
+	return swept.Gap(t.boxB) > ClearanceCapMM
 }
 
 // run searches the pair.
 func (t task) run() result {
-	q := query{a: surfaceOf(t.a.solid), b: surfaceOf(t.b.solid), boxA: t.a.box, boxB: t.b.box, path: t.path, zones: t.zones}
+	q := query{a: surfaceOf(t.solidA), b: surfaceOf(t.solidB), boxA: t.boxA, boxB: t.boxB, path: t.path, zones: t.zones}
 	if t.measured {
 		q.cap = ClearanceCapMM
 	}

@@ -30,6 +30,8 @@
 // Bodies may touch: common material up to OverlapToleranceMM deep counts as contact. Mating threads may overlap by
 // (engagement - hand-tight) / 32 on the radius besides, between the two faces of the joint: taper threads bind so, and it
 // is the one exemption.
+//
+// The nut of a union is loose and counts as drawn back on its half until the union is closed; see nutBack.
 package replay
 
 import (

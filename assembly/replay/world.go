@@ -21,12 +21,14 @@ const (
 
 // body is one part during the replay.
 type body struct {
-	part  *assembly.Part
-	solid sdf.Solid
-	box   geom.Box // in the part frame
-	round bool     // about z of the part frame
-	site  site
-	now   geom.Pose
+	part    *assembly.Part
+	solid   sdf.Solid
+	box     geom.Box  // in the part frame
+	open    sdf.Solid // a union half with its nut drawn back, or nil
+	openBox geom.Box
+	round   bool // about z of the part frame
+	site    site
+	now     geom.Pose
 }
 
 // closing is a joint during the replay.
@@ -150,6 +152,9 @@ func (w *world) loadSolids(solids func(assembly.Part) (sdf.Solid, error)) []Fail
 		}
 		b.solid, b.box = s, s.Bounds()
 		b.round = isRound(b.part, s, b.box)
+		if open, ok := nutBack(b.part, s); ok {
+			b.open, b.openBox = open, open.Bounds()
+		}
 	}
 	return out
 }
