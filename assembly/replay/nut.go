@@ -20,17 +20,19 @@ const (
 // Seats lie at z = 0 and half a on the side of negative z, so what b has there is nut and nothing else. It is taken
 // away, and b's own front is put again that much further back, as far as the nut then reaches.
 //
-// The second result is false for other parts, and where the plan does not carry the nut's dimensions: then the nut
+// The last result is false for other parts, and where the plan does not carry the nut's dimensions: then the nut
 // counts where it is drawn.
-func nutBack(p *assembly.Part, s sdf.Solid) (sdf.Solid, bool) {
+func nutBack(p *assembly.Part, s sdf.Solid) (open sdf.Solid, box geom.Box, ok bool) {
 	over, back := p.Dims[dimNutOver].MM, p.Dims[dimNutBack].MM
 	if p.Half != "b" || over <= 0 || back <= 0 {
-		return nil, false
+		return nil, box, false
 	}
+	box = s.Bounds()
+	box.Min.Z, box.Max.Z = 0, max(box.Max.Z, over+back)
 	seat := sdf.HalfSpace(geom.Vec{}, geom.AxisZ.Neg())
 	behind := sdf.HalfSpace(geom.V(0, 0, over+back), geom.AxisZ)
 	drawn := sdf.Move(s, geom.At(geom.V(0, 0, over)))
-	return sdf.Join(sdf.Common(s, seat), sdf.Common(drawn, seat, behind)), true
+	return sdf.Join(sdf.Common(s, seat), sdf.Common(drawn, seat, behind)), box, true
 }
 
 // isOpen tells whether b is half of a union that is not closed yet.

@@ -22,7 +22,7 @@ func TestNutBack(t *testing.T) {
 	p := assembly.Part{ID: "b", Kind: f.Kind, Half: "b", Dims: f.Dims}
 	s, err := solidify.Solid(p)
 	require.NoError(t, err)
-	open, ok := nutBack(&p, s)
+	open, box, ok := nutBack(&p, s)
 	require.True(t, ok)
 
 	over, back := p.Dims[standard.DimNutOver].MM, p.Dims[standard.DimNutBack].MM
@@ -40,11 +40,12 @@ func TestNutBack(t *testing.T) {
 	wall := (p.Dims.MM(standard.DimPitchDia, "b") + p.Dims.MM(standard.DimBandOD, "b")) / 4
 	assert.Negative(t, open.Distance(at(wall, reach-2)), "the leg's band")
 	assert.Positive(t, open.Distance(at(0, reach/2)), "the bore")
-	assert.GreaterOrEqual(t, open.Bounds().Min.Z, -1e-9)
+	assert.Zero(t, box.Min.Z)
+	assert.Equal(t, max(reach, over+back), box.Max.Z)
 
 	p.Half = "a"
-	_, ok = nutBack(&p, s)
+	_, _, ok = nutBack(&p, s)
 	assert.False(t, ok, "half a has no nut")
-	_, ok = nutBack(&assembly.Part{Half: "b"}, s)
+	_, _, ok = nutBack(&assembly.Part{Half: "b"}, s)
 	assert.False(t, ok, "dimensions unknown: the nut stays as drawn")
 }

@@ -152,8 +152,8 @@ func (w *world) loadSolids(solids func(assembly.Part) (sdf.Solid, error)) []Fail
 		}
 		b.solid, b.box = s, s.Bounds()
 		b.round = isRound(b.part, s, b.box)
-		if open, ok := nutBack(b.part, s); ok {
-			b.open, b.openBox = open, open.Bounds()
+		if open, box, ok := nutBack(b.part, s); ok {
+			b.open, b.openBox = open, box
 		}
 	}
 	return out
