@@ -36,7 +36,7 @@ const (
 	// flatSine is the sine of the elevation, 15 degrees, under which a view is flat.
 	flatSine = 0.26
 	// hiddenPixels is how few pixels of a survey count as wholly hidden.
-	hiddenPixels = 2
+	hiddenPixels = 0
 )
 
 // view is a camera with its survey and score.

@@ -23,9 +23,9 @@ type stage struct {
 	built  geom.Box       // around all parts as built
 }
 
-// coarsest is the grid coarse shapes are reduced to, as a fraction of the frame's diagonal: about a pixel of the
-// pictures that only count.
-const coarsest = 1.0 / 400
+// coarsest is the grid coarse shapes are reduced to, as a fraction of the frame's diagonal: half a pixel of the
+// pictures that only count. A short nipple shows no more than a millimetre or two between its fittings.
+const coarsest = 1.0 / 1000
 
 func newStage(plan *assembly.Plan, meshes Meshes) *stage {
 	s := &stage{plan: plan, joined: map[[2]int]bool{}, id: map[string]int{}}
