@@ -1,0 +1,157 @@
+package isosurface
+
+import (
+	"math"
+
+	"turnwise/geom"
+	"turnwise/geom/mesh"
+	"turnwise/geom/sdf"
+)
+
+// skin is a mesh under work. Every triangle belongs to one leaf, and all its corners lie on that leaf; edges of the
+// solid are the mesh edges between triangles of different leaves.
+type skin struct {
+	leaves []sdf.Leaf
+	tol    float64
+	v      []geom.Vec
+	t      [][3]int32 // a triangle that was taken away has -1 for its first corner
+	leaf   []int32
+}
+
+func (d *skin) mesh() *mesh.Mesh {
+	m := &mesh.Mesh{Vertices: d.v}
+	for _, t := range d.t {
+		if t[0] >= 0 {
+			m.Triangles = append(m.Triangles, t)
+		}
+	}
+	return m
+}
+
+func (d *skin) count() int {
+	n := 0
+	for _, t := range d.t {
+		if t[0] >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// dual makes one vertex for every ring and one quadrangle for every crossing, of the crossing's leaf. It returns why
+// that cannot be done, or "".
+func (g *grid) dual() (*skin, string) {
+	cells, where, ok := g.rings()
+	if !ok {
+		return nil, "rings that share a face twice"
+	}
+	d := &skin{leaves: g.leaves, tol: g.tol}
+	n := int32(0)
+	for i := range cells {
+		cells[i].first = n
+		n += int32(cells[i].count)
+	}
+	d.v = make([]geom.Vec, n)
+	inParallel(slabs, func(s int) {
+		from, to := slab(s, len(cells))
+		for i := from; i < to; i++ {
+			c := &cells[i]
+			begin := int8(0)
+			for r := range c.count {
+				d.v[int(c.first)+r] = g.place(c, begin, c.end[r])
+				begin = c.end[r]
+			}
+		}
+	})
+	for i := range g.cross {
+		quad, ok := g.quad(&g.cross[i], cells, where)
+		if !ok {
+			return nil, "a crossing at the border of the grid"
+		}
+		d.addQuad(quad, g.cross[i].leaf)
+	}
+	return d, ""
+}
+
+// quad returns the vertices of the four cells about a crossed edge, anticlockwise seen from outside.
+func (g *grid) quad(c *crossing, cells []ringCell, where []int32) ([4]int32, bool) {
+	axis := int(c.axis)
+	u, v := (axis+1)%3, (axis+2)%3
+	i := g.index(int(c.node))
+	var q [4]int32
+	if i[u] == 0 || i[v] == 0 || i[u]+1 >= g.n[u] || i[v]+1 >= g.n[v] {
+		return q, false
+	}
+	back := [4]int{g.stride(u) + g.stride(v), g.stride(v), 0, g.stride(u)}
+	// the edge's number within each of the cells: its least corner there
+	corner := [4]int{1<<u | 1<<v, 1 << v, 0, 1 << u}
+	for k := range 4 {
+		cell := &cells[where[int(c.node)-back[k]]]
+		q[k] = cell.first + int32(cell.ring[edgeAt(axis, corner[k])])
+	}
+	if !c.out {
+		q[1], q[3] = q[3], q[1]
+	}
+	return q, true
+}
+
+// edgeAt returns the number of the cell edge along axis from a corner.
+func edgeAt(axis, corner int) int8 {
+	for e := 4 * axis; ; e++ {
+		if int(edgeCorners[e][0]) == corner {
+			return int8(e)
+		}
+	}
+}
+
+// addQuad divides a quadrangle along the better diagonal: the one that gives no triangle facing against the leaf, then
+// the one nearer to the leaf, then the shorter.
+func (d *skin) addQuad(q [4]int32, leaf int32) {
+	if d.diagonal(q, leaf, 0).better(d.diagonal(q, leaf, 1)) {
+		d.add(leaf, [3]int32{q[0], q[1], q[2]}, [3]int32{q[0], q[2], q[3]})
+	} else {
+		d.add(leaf, [3]int32{q[1], q[2], q[3]}, [3]int32{q[1], q[3], q[0]})
+	}
+}
+
+func (d *skin) add(leaf int32, ts ...[3]int32) {
+	for _, t := range ts {
+		d.t = append(d.t, t)
+		d.leaf = append(d.leaf, leaf)
+	}
+}
+
+// quality tells how good a diagonal is: the least cosine between its two triangles and the leaf, its height over the
+// leaf, and its length.
+type quality struct{ facing, off, length float64 }
+
+func (a quality) better(b quality) bool {
+	const good = 0.2 // a cosine from which both triangles surely face outward
+	if fa, fb := min(a.facing, good), min(b.facing, good); fa != fb {
+		return fa > fb
+	}
+	if math.Abs(a.off-b.off) > nearMM {
+		return a.off < b.off
+	}
+	return a.length <= b.length
+}
+
+func (d *skin) diagonal(q [4]int32, leaf int32, first int) quality {
+	a, b, c, e := d.v[q[first]], d.v[q[first+1]], d.v[q[first+2]], d.v[q[(first+3)%4]]
+	l := d.leaves[leaf]
+	return quality{
+		facing: min(facing(l, a, b, c), facing(l, a, c, e)),
+		off:    math.Abs(l.Distance(a.Lerp(c, 0.5))),
+		length: a.Sub(c).Len(),
+	}
+}
+
+// facing is the cosine between a triangle's normal and the leaf's gradient at its middle, 0 without area.
+func facing(l sdf.Leaf, a, b, c geom.Vec) float64 {
+	n := b.Sub(a).Cross(c.Sub(a))
+	size := n.Len()
+	if size == 0 {
+		return 0
+	}
+	return n.Dot(l.Gradient(a.Add(b).Add(c).Mul(1.0/3))) / size
+}

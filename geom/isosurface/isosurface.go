@@ -1,0 +1,159 @@
+package isosurface
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"turnwise/geom"
+	"turnwise/geom/mesh"
+	"turnwise/geom/sdf"
+)
+
+// Options say how true and how lean a mesh is to be.
+type Options struct {
+	// ToleranceMM is how far the mesh may lie from the surface. It must be positive.
+	ToleranceMM float64
+	// Full keeps the triangles of the grid: nothing is made lean afterwards.
+	Full bool
+	// Grid meshes turned solids on the grid too, instead of from their profile. For tests and comparisons.
+	Grid bool
+}
+
+// Method tells which way a mesh was made.
+type Method string
+
+// The three ways.
+const (
+	Turned     Method = "turned"     // from the profile of a solid of revolution
+	Dual       Method = "dual"       // one vertex for each ring of crossings in a grid cell
+	Tetrahedra Method = "tetrahedra" // marching tetrahedra: the way out when the others fail; not lean, edges not kept
+)
+
+// Report says how a mesh came about.
+type Report struct {
+	Method Method
+	// Attempts is the number of grids tried, 0 for turned solids.
+	Attempts int
+	// CellsX, CellsY, CellsZ are the numbers of cells of the last grid.
+	CellsX, CellsY, CellsZ int
+	// RawTriangles is their number before the mesh was made lean.
+	RawTriangles int
+	// MaxErrorMM and RMSErrorMM are the largest and the mean square distance from samples of the triangles to the
+	// surface, by the solid's own measure.
+	MaxErrorMM, RMSErrorMM float64
+	// Folded counts triangles that face against the surface at their middle.
+	Folded int
+	// Rejected says why each earlier grid was given up.
+	Rejected []string
+}
+
+// Errors of Mesh.
+var (
+	ErrTolerance = errors.New("the tolerance must be a positive number")
+	ErrBounds    = errors.New("the solid has no finite bounds")
+	ErrEmpty     = errors.New("the solid has no material")
+	ErrTooFine   = errors.New("the solid is too large for this tolerance")
+	ErrUnsound   = errors.New("no closed mesh was found")
+)
+
+// attempts are the grids that are tried in turn: the fraction of the first cell size, and a phase that moves the
+// planes within it. A small move often clears what an unlucky plane has caused, for less than a finer grid costs.
+var attempts = []struct{ scale, phase float64 }{{1, 0}, {1, 0.37}, {0.5, 0}, {0.25, 0.19}, {0.125, 0}}
+
+// Mesh returns a closed mesh of the surface of s. See the package comment for what is promised. The result has
+// coordinates rounded to 32-bit floats, so that an STL file holds exactly what was checked.
+func Mesh(s sdf.Solid, o Options) (*mesh.Mesh, Report, error) {
+	if !(o.ToleranceMM > 0) || math.IsInf(o.ToleranceMM, 0) {
+		return nil, Report{}, fmt.Errorf("meshing: %w", ErrTolerance)
+	}
+	b := s.Bounds()
+	if b.IsEmpty() {
+		return nil, Report{}, fmt.Errorf("meshing: %w", ErrEmpty)
+	}
+	if !b.Min.IsFinite() || !b.Max.IsFinite() {
+		return nil, Report{}, fmt.Errorf("meshing: %w", ErrBounds)
+	}
+	l := leafed(s)
+	if !o.Grid {
+		if m, r, ok := turnedMesh(l, o); ok {
+			return m, r, nil
+		}
+	}
+	return gridMesh(l, o)
+}
+
+// gridMesh tries one grid after the other, then the tetrahedra.
+func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
+	r := Report{Method: Dual}
+	for _, a := range attempts {
+		g, err := newGrid(s, o.ToleranceMM, a.scale, a.phase)
+		if err != nil {
+			if r.Attempts == 0 {
+				return nil, r, fmt.Errorf("meshing: %w", err)
+			}
+			break
+		}
+		r.Attempts++
+		r.CellsX, r.CellsY, r.CellsZ = g.cells()
+		m, why := dualMesh(g, o, &r)
+		if why == "" {
+			return m, r, nil
+		}
+		r.Rejected = append(r.Rejected, why)
+	}
+	m, err := tetraMesh(s, o, &r)
+	return m, r, err
+}
+
+// errorSlack is the part of the tolerance by which a sample may exceed it before the mesh is given up: the limits of
+// the single steps are set lower, so this only allows for curves between samples.
+const errorSlack = 0.02
+
+// dualMesh makes, leans and checks one mesh. It returns why the mesh cannot be used, or "".
+func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
+	g.sample()
+	if g.find() == 0 {
+		return nil, "no crossing of the surface was found"
+	}
+	d, why := g.dual()
+	if why != "" {
+		return nil, why
+	}
+	d.refine()
+	r.RawTriangles = d.count()
+	if !o.Full {
+		d.simplify()
+	}
+	m := mesh.Round32(d.mesh())
+	if f := mesh.Examine(m); !f.OK() {
+		return nil, f.String()
+	}
+	r.measure(g.solid, m)
+	switch {
+	case r.Folded > 0:
+		return nil, fmt.Sprintf("%d folded triangles", r.Folded)
+	case r.MaxErrorMM > o.ToleranceMM*(1+errorSlack):
+		return nil, fmt.Sprintf("off by %.4f mm", r.MaxErrorMM)
+	}
+	return m, ""
+}
+
+// leafed gives a solid without leaves one that is the solid itself.
+func leafed(s sdf.Solid) sdf.Leafed {
+	if l, ok := s.(sdf.Leafed); ok {
+		return l
+	}
+	return sdf.Join(s, s)
+}
+
+// coord returns one coordinate of v.
+func coord(v geom.Vec, axis int) float64 {
+	switch axis {
+	case 0:
+		return v.X
+	case 1:
+		return v.Y
+	}
+	return v.Z
+}
