@@ -98,6 +98,7 @@ func (s *solver) inspect() {
 	s.crossings()
 	s.outside()
 	s.boardsApart()
+	s.floating()
 	s.boredAvoided()
 	s.beyondReadings()
 }
@@ -354,6 +355,20 @@ func (s *solver) boardsApart() {
 			}
 			s.tell(findingAt{assembly.Stop, "CROSSING", a.src.Name.At}, []string{a.id, b.id}, map[string]float64{"overlap_mm": thinnest(in)},
 				"the boards %s and %s are in one place, %s deep; move one of them", a.id, b.id, s.length(thinnest(in)))
+		}
+	}
+}
+
+// floating reports boards that nothing carries and nothing is fastened to.
+func (s *solver) floating() {
+	touched := map[string]bool{}
+	for _, j := range s.out.Joints {
+		touched[j.A.Part], touched[j.B.Part] = true, true
+	}
+	for _, b := range s.boards {
+		if !touched[b.id] {
+			s.tell(findingAt{assembly.Warn, "FLOATING", b.src.Name.At}, []string{b.id}, nil,
+				"%s touches nothing that could carry it: give its height as ? with lies-on, or move it", b.id)
 		}
 	}
 }
