@@ -400,11 +400,26 @@ func (b *Book) adjust(s assembly.Step) []string {
 			along = along.Add(m.Axis.Dir.Mul(m.AdvanceMM))
 		}
 	}
-	words := "Turn " + b.theAll(s.Moves) + " by " + quarters(math.Abs(deg)/360) + " turns"
+	words := "Turn " + b.theAll(s.Moves) + " by about " + turnCount(math.Abs(deg)/360)
 	if along.Len() > 0 {
 		words += ", which moves it " + Near(b.units, along.Len()) + " " + Direction(along)
 	}
+	for _, id := range s.Moves {
+		if p := b.parts[id]; p != nil && p.Kind == standard.Flange {
+			words += ", until its face lies flat"
+			break
+		}
+	}
 	return []string{words}
+}
+
+// turnCount writes a number of turns to the nearest quarter: "1/2 turn", "1 turn", "2 1/4 turns".
+func turnCount(x float64) string {
+	x = max(quarter, math.Round(x/quarter)*quarter)
+	if x > 1 {
+		return quarters(x) + " turns"
+	}
+	return quarters(x) + " turn"
 }
 
 // othersOr names what is held still, or a word for it when the step names nothing.
