@@ -44,7 +44,7 @@ func TestCheckComb(t *testing.T) {
 }
 
 func BenchmarkCheck(b *testing.B) {
-	for _, teeth := range []int{5, 20, 60} {
+	for _, teeth := range []int{5, 20, 100, 333} {
 		b.Run(fmt.Sprintf("bodies=%d", 2+3*teeth), func(b *testing.B) {
 			k := comb(teeth)
 			require.True(b, k.check().OK())

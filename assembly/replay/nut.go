@@ -36,9 +36,9 @@ func nutBack(p *assembly.Part, s sdf.Solid) (open sdf.Solid, box geom.Box, ok bo
 }
 
 // isOpen tells whether b is half of a union that is not closed yet.
-func (w *world) isOpen(b *body) bool {
-	for _, j := range w.joints {
-		if j.Kind == assembly.UnionNut && !j.closed && (j.a == b || j.b == b) {
+func (b *body) isOpen() bool {
+	for _, j := range b.joints {
+		if j.Kind == assembly.UnionNut && !j.closed {
 			return true
 		}
 	}
@@ -46,8 +46,8 @@ func (w *world) isOpen(b *body) bool {
 }
 
 // shape is a body's solid and its box at this moment of the work.
-func (w *world) shape(b *body) (sdf.Solid, geom.Box) {
-	if b.open != nil && w.isOpen(b) {
+func (b *body) shape() (sdf.Solid, geom.Box) {
+	if b.open != nil && b.isOpen() {
 		return b.open, b.openBox
 	}
 	return b.solid, b.box

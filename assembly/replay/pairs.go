@@ -78,8 +78,8 @@ func (w *world) pair(a *body, poseA geom.Pose, b *body, poseB geom.Pose, m assem
 	into := poseB.Inverse()
 	p := path{start: into.Compose(poseA), dir: geom.AxisZ}
 	t := task{a: a, b: b, poseB: poseB, measured: true}
-	t.solidA, t.boxA = w.shape(a)
-	t.solidB, t.boxB = w.shape(b)
+	t.solidA, t.boxA = a.shape()
+	t.solidB, t.boxB = b.shape()
 	shift := m.By
 	if m.Kind == assembly.Turn {
 		p.at, p.dir = into.Apply(m.Axis.At), into.Rotate(m.Axis.Dir)
@@ -91,8 +91,8 @@ func (w *world) pair(a *body, poseA geom.Pose, b *body, poseB geom.Pose, m assem
 	}
 	p.shift = into.Rotate(shift.Sub(drift))
 	t.path = p
-	for _, j := range w.joints {
-		if j.a == a && j.b == b || j.a == b && j.b == a {
+	for _, j := range a.joints {
+		if j.other(a) == b {
 			t.measured = false
 			if z, ok := zoneOf(j, t); ok {
 				t.zones = append(t.zones, z)

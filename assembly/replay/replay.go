@@ -161,13 +161,14 @@ func Check(plan assembly.Plan, solids func(part assembly.Part) (sdf.Solid, error
 			Text: fmt.Sprintf("it reaches %.3g mm far; nothing beyond %d m is looked at", far, maxReachMM/1000)})
 		return r.cut()
 	}
-	if len(r.Failures) > 0 && !w.sound() {
+	if !w.sound() {
 		return r.cut()
 	}
 	r.Failures = append(r.Failures, w.loadSolids(solids)...)
 	if len(r.Failures) > 0 && slices.ContainsFunc(r.Failures, func(f Failure) bool { return f.Code == CodeSolid }) {
 		return r.cut()
 	}
+	w.listOccasions()
 	for _, s := range plan.Steps {
 		r.Steps = append(r.Steps, w.step(s)...)
 	}
