@@ -37,7 +37,7 @@ type Pens struct {
 var Scale = Pens{OuterMM: 0.35, PartMM: 0.25, SelfMM: 0.25, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.8}
 
 // Fine is the same scale one size down, for drawings in which a pipe is hardly wider than the lines of Scale.
-var Fine = Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.6}
+var Fine = Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.45}
 
 // CreaseDeg is the angle between neighbouring normals from which an edge is drawn. Round meshes turn by less than 15
 // degrees from face to face and are smoothed besides; chamfers of 45 degrees are meant to show.

@@ -22,6 +22,7 @@ import (
 type key struct {
 	keyStyle
 	entries []entry
+	numbers int     // in the plan, also when the key is left out
 	wide    float64 // of an entry
 	top     float64 // of the sheet, taken by the notice
 }
@@ -54,15 +55,20 @@ const (
 	keyClearMM = 2   // between the lowest note and a key under it
 	footMM     = 16  // of the sheet, for the title
 	edgeMM     = 7   // of the sheet, left clear
-	// dearKey is the fraction of the scale that the large key may cost.
-	dearKey = 0.9
+	// The large key is used while the drawing keeps the fraction dearKey of the scale it has with the small one, and
+	// the small one while it keeps tooDearKey of that without any; else the parts list has to do.
+	dearKey, tooDearKey = 0.9, 0.4
 )
 
 // keyFor returns the key of a plan whose drawing has the given shape: large, unless that makes the drawing much
 // smaller than it could be.
 func keyFor(plan *assembly.Plan, seen geom.Box) *key {
 	large, small := newKey(plan, largeKey), newKey(plan, smallKey)
-	if large.scale(seen) >= dearKey*small.scale(seen) {
+	none := &key{numbers: small.numbers, top: small.top}
+	switch {
+	case small.scale(seen) < tooDearKey*none.scale(seen):
+		return none
+	case large.scale(seen) >= dearKey*small.scale(seen):
 		return large
 	}
 	return small
@@ -102,6 +108,7 @@ func newKey(plan *assembly.Plan, style keyStyle) *key {
 		e.lines = describe(plan, *e)
 		widest = max(widest, lettering.Bold.Width(e.lines[0], k.textMM), lettering.Regular.Width(e.lines[1], k.textMM))
 	}
+	k.numbers = len(k.entries)
 	k.wide = k.thumbLeft() + k.thumbMM + k.margin() + widest
 	return k
 }
@@ -149,6 +156,9 @@ func boardSize(u units.System, boxes []geom.Box) string {
 
 // columns returns how many columns and rows the key takes in a height.
 func (k *key) columns(heightMM float64) (columns, rows int) {
+	if len(k.entries) == 0 {
+		return 0, 1
+	}
 	rows = max(1, int(heightMM/k.pitchMM))
 	return (len(k.entries) + rows - 1) / rows, rows
 }
@@ -168,7 +178,7 @@ func (k *key) drawing(seen geom.Box) render.Frame {
 }
 
 func (k *key) inner(right, bottom float64) render.Frame {
-	d := clearMM + 2*balloonRadius(len(k.entries))
+	d := clearMM + 2*balloonRadius(k.numbers)
 	return render.Frame{Left: edgeMM + d + noteSideMM, Top: k.top + edgeMM + d + noteOverMM, Right: right - d - noteSideMM, Bottom: bottom - d - noteOverMM - keyClearMM}
 }
 
@@ -179,6 +189,9 @@ func (k *key) rightFrame() render.Frame {
 
 // underRows returns the rows of a key that runs along the foot of the sheet.
 func (k *key) underRows() (columns, rows int) {
+	if len(k.entries) == 0 {
+		return 1, 0
+	}
 	columns = max(1, int((SheetWidthMM-2*edgeMM+keyGapMM)/(k.wide+keyGapMM)))
 	return columns, (len(k.entries) + columns - 1) / columns
 }

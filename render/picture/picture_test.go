@@ -3,6 +3,7 @@ package picture
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"image"
 	"image/png"
 	"math"
@@ -334,6 +335,41 @@ func TestGuidesStopBehindParts(t *testing.T) {
 		}
 	}
 	assert.InDelta(t, 0.69, sum/(front[0][1].X-front[0][0].X), 0.08, "long 2.2, gap 0.6, short 0.5, gap 0.6")
+}
+
+// TestMoreNumbersThanTheKeyHolds: a hundred different parts in a row leave no room for a key; the picture is made
+// without, and every number still has its balloon.
+func TestMoreNumbersThanTheKeyHolds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws a large picture")
+	}
+	f := &rendertest.Frame{Sides: 8}
+	var names []string
+	x := 0.0
+	for i := range 50 {
+		name := fmt.Sprintf("n%d", i)
+		f.Point(name, x, float64(i%2)*200, 0)
+		names = append(names, name)
+		x += 200 + float64(i)
+		f.Point(name+"x", x, float64(i%2)*200, 0)
+		names = append(names, name+"x")
+	}
+	f.Run(names...)
+	plan := f.Plan("a long row")
+	sh, err := exploded(plan, f.Mesh)
+	require.NoError(t, err)
+	numbers := rendertest.Numbers(plan)
+	require.Greater(t, len(numbers), 50)
+	assert.Len(t, sh.marked, len(numbers))
+	assert.Empty(t, keyFor(manyNumbersPlan(400), geom.Box{Max: geom.V(100, 80, 1)}).entries)
+}
+
+func manyNumbersPlan(n int) *assembly.Plan {
+	plan := &assembly.Plan{}
+	for i := range n {
+		plan.Parts = append(plan.Parts, assembly.Part{ID: fmt.Sprint(i), Number: i + 1, Kind: standard.Pipe, LengthMM: float64(i)})
+	}
+	return plan
 }
 
 func TestNothingToDraw(t *testing.T) {
