@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"turnwise/cmd/turnwise/internal/outdir"
+	"turnwise/cmd/turnwise/internal/pipeline"
+)
+
+type buildOptions struct {
+	design string
+	out    string
+	only   []string
+	json   bool
+}
+
+func newBuild(s Streams, run func(Streams, buildOptions) error) *cobra.Command {
+	var o buildOptions
+	c := &cobra.Command{
+		Use:   "build DESIGN",
+		Short: "Work out a design and write pictures, lists, solids and the plan",
+		Long: `Build reads a design file, works it out, and writes the results into one folder: plan.json, and the
+groups ` + strings.Join(pipeline.GroupNames, ", ") + `. Only files that turnwise wrote there before are replaced or removed.
+The cut list and the shopping list are printed too.
+
+Exit status: 0 all was written; 1 the design has a fault (what can still be worked out is written) or
+writing failed; 2 the command was misused.`,
+		Example: `  turnwise build coat-rod.yaml
+  turnwise build coat-rod.yaml --out /tmp/rod --only lists,pictures`,
+		Args: oneDesign,
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.design = args[0]
+			return run(s, o)
+		},
+	}
+	c.Flags().StringVar(&o.out, "out", "", "folder to write into (default: beside the design, named after it)")
+	c.Flags().StringSliceVar(&o.only, "only", nil, "write only these groups, besides plan.json: "+strings.Join(pipeline.GroupNames, ","))
+	c.Flags().BoolVar(&o.json, "json", false, "print plan.json instead of tables")
+	return c
+}
+
+func runBuild(s Streams, o buildOptions) error {
+	groups, err := pipeline.ParseGroups(o.only)
+	if err != nil {
+		return err
+	}
+	f, err := readDesign(o.design)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	p := newProgress(s)
+	r, err := pipeline.Build(pipeline.Request{Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show})
+	p.done()
+	if err != nil {
+		return failure{err}
+	}
+	if r.Readable {
+		if err := write(outFolder(o), r); err != nil {
+			return failure{err}
+		}
+	}
+	if err := report(s, r, o.json); err != nil {
+		return failure{err}
+	}
+	if r.Readable {
+		fmt.Fprintf(s.Err, "Wrote %d files to %s\n", len(r.Files), outFolder(o))
+	} else {
+		fmt.Fprintf(s.Err, "Nothing was written: the design has to be mended first.\n")
+	}
+	return verdict(r)
+}
+
+// outFolder is where a build writes: beside the design, named after it, unless the user says otherwise.
+func outFolder(o buildOptions) string {
+	if o.out != "" {
+		return o.out
+	}
+	return strings.TrimSuffix(o.design, filepath.Ext(o.design))
+}
+
+func write(dir string, r *pipeline.Result) error {
+	files := make([]outdir.File, len(r.Files))
+	for i, f := range r.Files {
+		files[i] = outdir.File{Path: f.Path, Group: f.Group, Data: f.Data}
+	}
+	return outdir.Write(dir, outdir.Stamp{Design: r.Digest, Version: pipeline.Version}, r.Groups, files)
+}

@@ -1,0 +1,109 @@
+// Package cli is the command line: one file per command, flags turned into options, results into text and exit codes.
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"turnwise/cmd/turnwise/internal/pipeline"
+)
+
+// The exit codes.
+const (
+	ExitDone   = 0 // everything asked for was done; warnings and notes may exist
+	ExitFaults = 1 // the design has a fault, or work could not be done
+	ExitMisuse = 2 // the command was misused
+)
+
+// Streams are where a command writes: results to Out, messages for people to Err.
+type Streams struct {
+	Out, Err   io.Writer
+	IsTerminal bool // Err is a terminal: progress may be drawn on it
+}
+
+// IsTerminal tells whether f is a terminal.
+func IsTerminal(f *os.File) bool { return term.IsTerminal(int(f.Fd())) }
+
+// errFaults ends a command that has said all it has to say with ExitFaults.
+var errFaults = errors.New("the design has faults")
+
+// failure is work that could not be done (no space, no right to write): ExitFaults, with its reason printed.
+type failure struct{ error }
+
+func (f failure) Unwrap() error { return f.error }
+
+// Run carries out one command line and returns the exit code.
+func Run(args []string, s Streams) int {
+	root := newRoot(s)
+	root.SetArgs(args)
+	err := root.Execute()
+	var f failure
+	switch {
+	case err == nil:
+		return ExitDone
+	case errors.Is(err, errFaults):
+		return ExitFaults
+	case errors.As(err, &f):
+		fmt.Fprintf(s.Err, "turnwise: %v\n", f.error)
+		return ExitFaults
+	}
+	fmt.Fprintf(s.Err, "turnwise: %v\nTry turnwise help.\n", err)
+	return ExitMisuse
+}
+
+func newRoot(s Streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "turnwise",
+		Short: "Plan frames of threaded pipe that can really be screwed together",
+		Long: `Turnwise reads one design file (centre lines of pipes, the room, boards and loads) and works out
+the fittings, the cut lengths, an order in which every thread can be screwed, what to buy, a
+solid of every part, and pictures numbered in the order of assembly.`,
+		Example: `  turnwise build coat-rod.yaml          # write everything into the folder coat-rod
+  turnwise check coat-rod.yaml          # only say what is found`,
+		Version:       pipeline.Version,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return c.Help()
+		},
+	}
+	root.SetOut(s.Out)
+	root.SetErr(s.Err)
+	root.AddCommand(newBuild(s, runBuild), newCheck(s, runCheck))
+	return root
+}
+
+// readDesign opens a design file for reading. A file that is not there is a misuse, not a fault of a design.
+func readDesign(path string) (*os.File, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, fmt.Errorf("no design file %s: %w", path, unwrapPath(err))
+	}
+	if info.IsDir() {
+		return nil, fmt.Errorf("%s is a folder; name a design file in it", path)
+	}
+	return os.Open(path)
+}
+
+// unwrapPath drops the path that the operating system repeats in its message.
+func unwrapPath(err error) error {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
+// oneDesign takes exactly one argument and says what is missing in the words of the help.
+func oneDesign(c *cobra.Command, args []string) error {
+	if len(args) != 1 {
+		return fmt.Errorf("%s takes one design file, found %d; for example: %s", c.CommandPath(), len(args), c.CommandPath()+" coat-rod.yaml")
+	}
+	return nil
+}

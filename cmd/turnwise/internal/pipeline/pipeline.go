@@ -1,0 +1,168 @@
+// Package pipeline takes one design through every stage once: read, solve, outline, sequence, count, describe, write
+// the plan, prove it, mesh, draw, list. Each stage is handed the last one's result and returns its own; this file
+// reads top to bottom in that order.
+package pipeline
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"turnwise/assembly"
+	"turnwise/assembly/design"
+	"turnwise/assembly/planfile"
+	"turnwise/assembly/units"
+)
+
+// Version of the program. Files of another version in an output folder are made anew.
+const Version = "0.1.0"
+
+// DesignFault is the code of findings that stand for faults of the design file itself.
+const DesignFault = "DESIGN"
+
+// Groups of files that a build can be asked for. The plan is always written.
+const (
+	PlanGroup     = "plan"
+	PicturesGroup = "pictures"
+	ListsGroup    = "lists"
+	SolidsGroup   = "solids"
+)
+
+// GroupNames lists the groups that --only takes.
+var GroupNames = []string{PicturesGroup, ListsGroup, SolidsGroup}
+
+// Groups is a set of groups; nil means all of them.
+type Groups map[string]bool
+
+// ParseGroups reads the words of --only.
+func ParseGroups(words []string) (Groups, error) {
+	if len(words) == 0 {
+		return nil, nil
+	}
+	g := Groups{}
+	for _, w := range words {
+		w = strings.TrimSpace(w)
+		if !slices.Contains(GroupNames, w) {
+			return nil, fmt.Errorf("no group of files called %q: %s", w, strings.Join(GroupNames, ", "))
+		}
+		g[w] = true
+	}
+	return g, nil
+}
+
+func (g Groups) has(name string) bool { return g == nil || g[name] }
+
+// made lists the groups that a build with g makes whole.
+func (g Groups) made() []string {
+	out := []string{PlanGroup}
+	for _, n := range GroupNames {
+		if g.has(n) {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// Progress is how far the work has come. It is told from one goroutine at a time.
+type Progress struct {
+	Stage    string
+	Done, Of int
+}
+
+// Request asks for one design to be worked out.
+type Request struct {
+	Name     string    // base name of the design file, for messages
+	Design   io.Reader // its text
+	Groups   Groups
+	Progress func(Progress)
+}
+
+// File is one file of the results.
+type File struct {
+	Path  string // under the output folder, with slashes
+	Group string
+	Data  []byte
+}
+
+// Result is what came of a design.
+type Result struct {
+	// Readable tells that the design's parts are known: without it the plan holds findings only and there are no
+	// files.
+	Readable bool
+	Plan     assembly.Plan
+	PlanJSON []byte
+	Files    []File
+	Groups   []string // the groups that Files makes whole
+	Digest   string   // of the design's text
+}
+
+// Check works a design out as far as the proven plan.
+func Check(q Request) (*Result, error) {
+	r, _, err := plan(q)
+	return r, err
+}
+
+// Build works a design out and makes the files of the groups asked for.
+func Build(q Request) (*Result, error) {
+	r, w, err := plan(q)
+	if err != nil || !r.Readable {
+		return r, err
+	}
+	r.Groups = q.Groups.made()
+	r.Files = append(r.Files, File{"plan.json", PlanGroup, r.PlanJSON})
+	if q.Groups.has(ListsGroup) {
+		files, err := lists(r.Plan)
+		if err != nil {
+			return nil, err
+		}
+		r.Files = append(r.Files, files...)
+	}
+	if q.Groups.has(SolidsGroup) || q.Groups.has(PicturesGroup) {
+		if err := w.meshAll(); err != nil {
+			return nil, err
+		}
+	}
+	if q.Groups.has(SolidsGroup) {
+		files, err := w.solidFiles()
+		if err != nil {
+			return nil, err
+		}
+		r.Files = append(r.Files, files...)
+	}
+	if q.Groups.has(PicturesGroup) {
+		files, err := w.pictureFiles()
+		if err != nil {
+			return nil, err
+		}
+		r.Files = append(r.Files, files...)
+	}
+	return r, nil
+}
+
+// maxDigested bounds how much of a hostile file is kept for the digest; the reader refuses far earlier.
+const maxDigested = design.MaxBytes + 1
+
+func readAll(r io.Reader) ([]byte, string, error) {
+	text, err := io.ReadAll(io.LimitReader(r, maxDigested))
+	if err != nil {
+		return nil, "", err
+	}
+	sum := sha256.Sum256(text)
+	return text, hex.EncodeToString(sum[:]), nil
+}
+
+func lists(p assembly.Plan) ([]File, error) {
+	u := units.System(p.Design.Units)
+	var cuts, shopping bytes.Buffer
+	if err := planfile.WriteCuts(&cuts, u, p.Cuts); err != nil {
+		return nil, err
+	}
+	if err := planfile.WriteShopping(&shopping, u, p.Shopping); err != nil {
+		return nil, err
+	}
+	return []File{{"lists/cuts.csv", ListsGroup, cuts.Bytes()}, {"lists/shopping.csv", ListsGroup, shopping.Bytes()}}, nil
+}

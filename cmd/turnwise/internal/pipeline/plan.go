@@ -1,0 +1,140 @@
+package pipeline
+
+import (
+	"bytes"
+	"fmt"
+
+	"turnwise/assembly"
+	"turnwise/assembly/bom"
+	"turnwise/assembly/design"
+	"turnwise/assembly/planfile"
+	"turnwise/assembly/replay"
+	"turnwise/assembly/sequence"
+	"turnwise/assembly/solidify"
+	"turnwise/assembly/solve"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
+	"turnwise/geom/sdf"
+)
+
+// stages is how many steps of progress a whole build reports before the meshes.
+const stages = 4
+
+// plan takes a design as far as the proven plan.
+func plan(q Request) (*Result, *work, error) {
+	text, digest, err := readAll(q.Design)
+	if err != nil {
+		return nil, nil, fmt.Errorf("reading %s: %w", q.Name, err)
+	}
+	w := newWork(q.Progress)
+	w.say("solving", 1)
+	tree, faults := design.Read(bytes.NewReader(text), q.Name)
+	var a *assembly.Assembly
+	if len(faults) == 0 {
+		a, faults = solve.Solve(tree)
+	}
+	if len(faults) > 0 {
+		r, err := faulty(tree, faults)
+		return r, nil, err
+	}
+	r := &Result{Readable: true, Digest: digest}
+	w.say("finding an order", 2)
+	r.Plan, err = w.arrange(a)
+	if err != nil {
+		return nil, nil, err
+	}
+	w.say("proving the order", 3)
+	if err := w.prove(r); err != nil {
+		return nil, nil, err
+	}
+	w.plan = &r.Plan
+	return r, w, nil
+}
+
+// faulty is the result of a design that cannot be worked out: findings only.
+func faulty(t *design.Tree, faults design.Errors) (*Result, error) {
+	h := assembly.Header{Units: string(units.InchSystem), Thread: standard.NPT}
+	if t != nil {
+		h = assembly.Header{Title: t.Title.Text, Units: string(t.Units), Thread: t.Thread}
+	}
+	var found []assembly.Finding
+	for _, e := range faults {
+		found = append(found, assembly.Finding{Code: DesignFault, Severity: assembly.Stop, Text: e.Text, At: e.Place()})
+	}
+	r := &Result{Plan: planfile.FindingsOnly(h, found)}
+	var b bytes.Buffer
+	if err := planfile.Write(&b, r.Plan); err != nil {
+		return nil, err
+	}
+	r.PlanJSON = b.Bytes()
+	return r, nil
+}
+
+// arrange gives the parts an order, numbers, files and words, and counts what to cut and buy.
+func (w *work) arrange(a *assembly.Assembly) (assembly.Plan, error) {
+	outlines := map[string]assembly.Outline{}
+	for _, p := range a.Parts {
+		o, err := solidify.Outline(p)
+		if err != nil {
+			return assembly.Plan{}, fmt.Errorf("the outline of %s: %w", p.ID, err)
+		}
+		outlines[p.ID] = o
+	}
+	found := append([]assembly.Finding{}, a.Findings...)
+	order := sequence.Plan(sequence.Input{Assembly: a, Outlines: outlines})
+	found = append(found, order.Findings...)
+	sequence.Number(a, order.Steps)
+	nameSolids(a.Parts)
+	book := wording.NewBook(units.System(a.Header.Units), a.Parts, a.Joints)
+	for i := range order.Steps {
+		order.Steps[i].Text = book.Step(order.Steps[i])
+	}
+	return assembly.Plan{
+		Format: assembly.Format, Design: a.Header, Parts: a.Parts, Joints: a.Joints, Loops: order.Loops,
+		Steps: order.Steps, Findings: found, Cuts: bom.Cuts(a), Shopping: bom.Shopping(a), Assumptions: a.Assumptions,
+	}, nil
+}
+
+// nameSolids names the file of each part: by number, and for a union by half, since its halves share one.
+func nameSolids(parts []assembly.Part) {
+	for i := range parts {
+		p := &parts[i]
+		if p.Number == 0 {
+			continue
+		}
+		slug := string(p.Kind)
+		if p.Half != "" {
+			slug += "-" + p.Half
+		}
+		p.Solid = fmt.Sprintf("solids/%02d-%s.stl", p.Number, slug)
+	}
+}
+
+// prove writes the plan, reads it back, and replays what was read against the solids. Steps that do not stand the
+// proof are dropped: nothing unproven is written.
+func (w *work) prove(r *Result) error {
+	if err := r.encode(); err != nil {
+		return err
+	}
+	back, err := planfile.Read(bytes.NewReader(r.PlanJSON))
+	if err != nil {
+		return fmt.Errorf("the plan cannot be read back: %w", err)
+	}
+	report := replay.Check(back, func(p assembly.Part) (sdf.Solid, error) { return w.solid(p) })
+	if report.OK() {
+		return nil
+	}
+	r.Plan.Findings = append(r.Plan.Findings, report.Findings()...)
+	r.Plan.Steps = []assembly.Step{}
+	return r.encode()
+}
+
+func (r *Result) encode() error {
+	var b bytes.Buffer
+	if err := planfile.Write(&b, r.Plan); err != nil {
+		return fmt.Errorf("writing the plan: %w", err)
+	}
+	r.PlanJSON = b.Bytes()
+	return nil
+}

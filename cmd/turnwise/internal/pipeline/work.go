@@ -1,0 +1,129 @@
+package pipeline
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"sync"
+
+	"turnwise/assembly"
+	"turnwise/assembly/solidify"
+	"turnwise/geom/isosurface"
+	"turnwise/geom/mesh"
+	"turnwise/geom/mesh/stl"
+	"turnwise/geom/sdf"
+	"turnwise/render/picture"
+)
+
+// ToleranceMM is how far a mesh may lie from its solid: well under what a print or a picture shows.
+const ToleranceMM = 0.02
+
+// work holds what later stages share: each distinct solid is made once, and meshed once.
+type work struct {
+	progress func(Progress)
+	total    int
+
+	mu     sync.Mutex
+	solids map[string]sdf.Solid
+
+	plan   *assembly.Plan
+	meshes map[string]*mesh.Mesh // by file name
+}
+
+func newWork(progress func(Progress)) *work {
+	if progress == nil {
+		progress = func(Progress) {}
+	}
+	return &work{progress: progress, total: stages, solids: map[string]sdf.Solid{}, meshes: map[string]*mesh.Mesh{}}
+}
+
+func (w *work) say(stage string, done int) { w.progress(Progress{stage, done, w.total}) }
+
+// solid gives a part's solid in its part frame. Equal parts share one.
+func (w *work) solid(p assembly.Part) (sdf.Solid, error) {
+	key := solidify.Key(p)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if s, ok := w.solids[key]; ok {
+		return s, nil
+	}
+	s, err := solidify.Solid(p)
+	if err != nil {
+		return nil, err
+	}
+	w.solids[key] = s
+	return s, nil
+}
+
+// files lists the distinct solids in the order of their first parts.
+func (w *work) files() []assembly.Part {
+	seen := map[string]bool{}
+	var out []assembly.Part
+	for _, p := range w.plan.Parts {
+		if p.Solid != "" && !seen[p.Solid] {
+			seen[p.Solid] = true
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// meshAll meshes every distinct solid once.
+func (w *work) meshAll() error {
+	files := w.files()
+	w.total = stages + len(files) + 2
+	for i, p := range files {
+		w.say(fmt.Sprintf("meshing %s", p.Solid), stages+i)
+		s, err := w.solid(p)
+		if err != nil {
+			return fmt.Errorf("the solid of %s: %w", p.ID, err)
+		}
+		m, _, err := isosurface.Mesh(s, isosurface.Options{ToleranceMM: ToleranceMM})
+		if err != nil {
+			return fmt.Errorf("the mesh of %s: %w", p.ID, err)
+		}
+		w.meshes[p.Solid] = m
+	}
+	return nil
+}
+
+func (w *work) solidFiles() ([]File, error) {
+	var out []File
+	for _, p := range w.files() {
+		var b bytes.Buffer
+		if err := stl.Write(&b, w.meshes[p.Solid]); err != nil {
+			return nil, fmt.Errorf("writing %s: %w", p.Solid, err)
+		}
+		out = append(out, File{p.Solid, SolidsGroup, b.Bytes()})
+	}
+	return out, nil
+}
+
+// pictureFiles draws the frame whole and apart.
+func (w *work) pictureFiles() ([]File, error) {
+	meshes := func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] }
+	draw := []struct {
+		name string
+		make func(*assembly.Plan, picture.Meshes) (*picture.Picture, error)
+	}{{"finished", picture.Finished}, {"exploded", picture.Exploded}}
+	var out []File
+	var scores []picture.Scores
+	for i, d := range draw {
+		w.say("drawing "+d.name, w.total-2+i)
+		p, err := d.make(w.plan, meshes)
+		if err != nil {
+			return nil, fmt.Errorf("drawing %s: %w", d.name, err)
+		}
+		var b bytes.Buffer
+		if err := p.WritePNG(&b); err != nil {
+			return nil, err
+		}
+		out = append(out, File{"pictures/" + d.name + ".png", PicturesGroup, b.Bytes()})
+		scores = append(scores, p.Scores)
+	}
+	b, err := json.MarshalIndent(scores, "", " ")
+	if err != nil {
+		return nil, err
+	}
+	return append(out, File{"pictures/scores.json", PicturesGroup, append(b, '\n')}), nil
+}
