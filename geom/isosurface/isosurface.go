@@ -120,6 +120,7 @@ func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
 	if why != "" {
 		return nil, why
 	}
+	d.untangle()
 	d.refine()
 	r.RawTriangles = d.count()
 	if !o.Full {

@@ -15,8 +15,10 @@ const (
 	nearMM = 1e-6
 	// damping cuts off directions in which leaves that are nearly tangent say nothing: the square of a sine of 1e-4.
 	damping = 1e-8
-	// beyondCell is how far outside its cell a vertex may come to lie, in sizes of the cell.
-	beyondCell = 0.05
+	// beyondCell is how far outside its cell a vertex may come to lie, in units of the cell's middle side. An edge of
+	// the solid can dip through a face of the cell and come back without meeting a grid edge: where the cell face cuts
+	// a sharp edge at a slant, the edge looks like a wedge much narrower than the cell.
+	beyondCell = 1.0
 )
 
 // solve moves p onto all the leaves by the shortest way, as far as they meet (Gauss-Newton steps, damped). rows are
@@ -83,7 +85,7 @@ func (g *grid) place(c *ringCell, from, to int8) geom.Vec {
 	i := g.index(int(c.node))
 	lo := g.point(i[0], i[1], i[2])
 	hi := g.point(i[0]+1, i[1]+1, i[2]+1)
-	cell := geom.Box{Min: lo, Max: hi}
+	grown := cellRoom(lo, hi)
 	var mean, edge geom.Vec
 	changes := 0
 	var seen []sdf.Leaf
@@ -100,7 +102,7 @@ func (g *grid) place(c *ringCell, from, to int8) geom.Vec {
 			seen = append(seen, g.leaves[a.leaf])
 		}
 		if a.leaf != b.leaf {
-			edge = edge.Add(g.change(a, b, int(c.faces[n])/2, cell))
+			edge = edge.Add(g.change(a, b, int(c.faces[n])/2, grown))
 			changes++
 		}
 	}
@@ -109,12 +111,18 @@ func (g *grid) place(c *ringCell, from, to int8) geom.Vec {
 		start = edge.Mul(1 / float64(changes))
 	}
 	p := solve(start, seen)
-	size := hi.Sub(lo)
-	grown := geom.Box{Min: lo.Sub(size.Mul(beyondCell)), Max: hi.Add(size.Mul(beyondCell))}
 	if !p.IsFinite() || !grown.Contains(p) {
 		return start
 	}
 	return p
+}
+
+// cellRoom is the cell grown by as much as a vertex may lie outside it.
+func cellRoom(lo, hi geom.Vec) geom.Box {
+	s := hi.Sub(lo)
+	middle := max(min(s.X, s.Y), min(max(s.X, s.Y), s.Z))
+	room := geom.V(middle, middle, middle).Mul(beyondCell)
+	return geom.Box{Min: lo.Sub(room), Max: hi.Add(room)}
 }
 
 func has(list []int32, x int32) bool {
@@ -133,7 +141,7 @@ func (g *grid) crossOf(c *ringCell, edge int8) *crossing {
 // change finds where, on the cell face that a and b lie on, the surface passes from the leaf of a to that of b. Leaves
 // that touch, such as a bend and its leads, do not fix the point by their distances: there the solid is asked which of
 // them is active, along the line from a to b.
-func (g *grid) change(a, b *crossing, axis int, cell geom.Box) geom.Vec {
+func (g *grid) change(a, b *crossing, axis int, grown geom.Box) geom.Vec {
 	la, lb := g.leaves[a.leaf], g.leaves[b.leaf]
 	mid := a.p.Lerp(b.p, 0.5)
 	const touching = 0.999 // cosine of 2.6 degrees
@@ -142,7 +150,7 @@ func (g *grid) change(a, b *crossing, axis int, cell geom.Box) geom.Vec {
 		plane := sdf.PlaneLeaf{At: a.p, Normal: normal}
 		pair := []sdf.Leaf{la, lb}
 		p := solve(mid, pair, plane)
-		if p.IsFinite() && cell.Grow(nearMM).Contains(p) && offLeaves(p, pair) <= nearMM {
+		if p.IsFinite() && grown.Contains(p) && offLeaves(p, pair) <= nearMM {
 			return p
 		}
 	}

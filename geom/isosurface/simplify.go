@@ -36,12 +36,7 @@ type thinner struct {
 // simplify makes the mesh lean. It moves an end of an edge onto the other end, shortest edge first, ties by number,
 // wherever topology, leaves and tolerance allow. No vertex gets a new place, so all stay exactly on the surface.
 func (d *skin) simplify() {
-	w := &thinner{skin: d, star: make([][]int32, len(d.v)), dirty: make([]int32, len(d.v)), mark: make([]int32, len(d.v))}
-	for i, t := range d.t {
-		for _, v := range t {
-			w.star[v] = append(w.star[v], int32(i))
-		}
-	}
+	w := newThinner(d)
 	pass := int32(1)
 	for _, part := range [3]float64{firstPart, 0.5, simplifyPart} {
 		w.limit = part * d.tol
