@@ -15,12 +15,9 @@ import (
 func (s *solver) build() *assembly.Assembly {
 	title := s.t.Title.Text
 	if title == "" {
-		title = baseName(s.t.File)
+		title = s.out.Design
 	}
-	s.out = &assembly.Assembly{
-		Header: assembly.Header{Title: title, Units: string(s.t.Units), Thread: s.t.Thread},
-		Points: map[string]geom.Vec{}, People: s.t.People, Design: baseName(s.t.File),
-	}
+	s.out.Header = assembly.Header{Title: title, Units: string(s.t.Units), Thread: s.t.Thread}
 	s.out.ToleranceMM = s.tolerance()
 	for _, p := range s.points {
 		v, _ := s.place(p)

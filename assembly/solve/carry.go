@@ -13,7 +13,7 @@ import (
 	"turnwise/geom"
 )
 
-// carry resolves loads, wishes and prices, which later stages use.
+// carry resolves loads and wishes, which later stages use.
 func (s *solver) carry() {
 	for _, sc := range s.scopes {
 		for i := range sc.body.Loads {
@@ -26,8 +26,26 @@ func (s *solver) carry() {
 			Kind: string(w.Kind), A: s.partsOfAll(w.A), B: s.partsOfAll(w.B), Text: w.Text, At: s.at(w.At),
 		})
 	}
+}
+
+// checkCarried evaluates what is carried and needs no solved frame, so that its faults are told with the others.
+func (s *solver) checkCarried() {
+	s.tolerance()
+	for _, sc := range s.scopes {
+		for i := range sc.body.Loads {
+			for k := range sc.body.Loads[i].Items {
+				s.loadOf(sc, &sc.body.Loads[i].Items[k])
+			}
+		}
+	}
 	for i := range s.t.Parts {
 		s.carryPrices(&s.t.Parts[i])
+	}
+	s.tellWayIn()
+	for _, name := range design.SurfaceNames {
+		if f, ok := s.surfaces[name]; ok && f.src != nil {
+			s.checkSurfaceFormulas(f)
+		}
 	}
 }
 
@@ -47,7 +65,7 @@ func (s *solver) carryLoads(sc *scope, l *design.Load) {
 	}
 	for _, one := range s.each(t) {
 		for i := range l.Items {
-			s.carryLoad(sc, l, &l.Items[i], one)
+			s.carryLoad(sc, &l.Items[i], one)
 		}
 	}
 }
@@ -155,48 +173,61 @@ func (s *solver) partsOfAll(names []design.Name) []string {
 	return out
 }
 
-func (s *solver) carryLoad(sc *scope, l *design.Load, item *design.LoadItem, on namedParts) {
-	dir := directions[item.Dir]
-	// In a mirrored copy left and right change places, out and back too; down stays down.
-	if flip, err := s.flipped(sc, 0); err == nil && flip && dir.X != 0 {
-		dir.X = -dir.X
+func (s *solver) carryLoad(sc *scope, item *design.LoadItem, on namedParts) {
+	out, ok := s.loadOf(sc, item)
+	if !ok {
+		return
 	}
-	if flip, err := s.flipped(sc, 1); err == nil && flip && dir.Y != 0 {
-		dir.Y = -dir.Y
-	}
-	out := assembly.Load{On: on.name, Parts: on.parts, Dir: dir, Anywhere: item.Anywhere, At: s.at(item.At)}
+	out.On, out.Parts = on.name, on.parts
+	s.out.Loads = append(s.out.Loads, out)
+}
+
+// loadOf works out one load, without what it acts on.
+func (s *solver) loadOf(sc *scope, item *design.LoadItem) (assembly.Load, bool) {
+	out := assembly.Load{Dir: s.directionIn(sc, item.Dir), Anywhere: item.Anywhere, At: s.at(item.At)}
 	if item.Word != "" {
 		for _, w := range design.LoadWords {
 			if w.Word == item.Word {
 				out.PerMetre = w.PoundsPerFt * poundsPerFoot
 			}
 		}
-		s.out.Loads = append(s.out.Loads, out)
-		return
+		return out, true
 	}
 	v, err := item.Expr.Eval(env{s: s, sc: sc})
 	if err != nil {
 		s.errs.formulaFault(err, item.At)
-		return
+		return out, false
 	}
+	text := item.Expr.Text
 	if n, ok := v.InForce(); ok {
 		out.Newtons = float64(n)
 	} else if n, ok := v.InForcePerLength(); ok {
 		out.PerMetre = float64(n)
+	} else if v.Kind == formula.Number {
+		s.errs.add(item.At, "%s what? %s lb/ft along it, or %s lb in all", text, text, text)
+		return out, false
 	} else {
-		text := item.Expr.Text
-		if v.Kind == formula.Number {
-			s.errs.add(item.At, "%s what? %s lb/ft along it, or %s lb in all", text, text, text)
-			return
-		}
 		s.errs.add(item.At, "%s is %s; a load wants a weight or a force, or one of them per length", text, v.Kind)
-		return
+		return out, false
 	}
 	if out.Newtons < 0 || out.PerMetre < 0 || out.Newtons+out.PerMetre == 0 {
-		s.errs.add(item.At, "%s: a load must be more than zero", item.Expr.Text)
-		return
+		s.errs.add(item.At, "%s: a load must be more than zero", text)
+		return out, false
 	}
-	s.out.Loads = append(s.out.Loads, out)
+	return out, true
+}
+
+// directionIn is the direction of a word. In a mirrored copy left and right change places, out and back too; down stays
+// down.
+func (s *solver) directionIn(sc *scope, word string) geom.Vec {
+	dir := directions[word]
+	if flip, err := s.flipped(sc, 0); err == nil && flip && dir.X != 0 {
+		dir.X = -dir.X
+	}
+	if flip, err := s.flipped(sc, 1); err == nil && flip && dir.Y != 0 {
+		dir.Y = -dir.Y
+	}
+	return dir
 }
 
 // carryPrices resolves what parts cost, and how many are in hand.

@@ -202,17 +202,34 @@ runs:
 	}
 }
 
-// TestAllFaultsInFileOrder: one run reports every fault, each once, by place.
+// TestAllFaultsInFileOrder: one run reports every fault, each once, by place: values, fittings, lengths and loads. What
+// hangs on a faulty value is not reported again.
 func TestAllFaultsInFileOrder(t *testing.T) {
 	tree, errs := read(t, `pipe: 1/2
+room:
+  back: {studs: 3 kg}
 points:
   a: 0, 0, 20 kg
   b: a, x + 10
   c: 0, 1 / 0, 0
   d: 0, 0, 5 lb
+  hub: 50, 50, 50
+  h1: hub, x + 20
+  h2: hub, y + 20, x + 9
+  e: hub, z + 60
+  f: e, x + 30
 runs:
   r: a to b
   s: c to d
+  i: h1 to hub to h2
+  k: {path: e to f, cut: 9}
+loads:
+  k: 2 * 10, 30 lb
+  s: 3 in
+boards:
+  q: {size: 9 x 9 x 0, at: "0, 0, b.x"}
+parts:
+  1/2: {price: 4 at 3 kg}
 `)
 	require.Empty(t, errs)
 	_, errs = Solve(tree)
@@ -220,7 +237,11 @@ runs:
 	for _, e := range errs {
 		got = append(got, e.Place())
 	}
-	assert.Equal(t, []string{"test.yaml:3:12", "test.yaml:5:11", "test.yaml:6:12"}, got, "%v", errs)
+	want := []string{":3:17", ":5:12", ":7:11", ":8:12", ":9:3", ":18:26", ":20:6", ":21:6", ":23:21", ":25:21"}
+	for i := range want {
+		want[i] = "test.yaml" + want[i]
+	}
+	assert.Equal(t, want, got, "%v", errs)
 }
 
 // finding returns the one finding with that code.

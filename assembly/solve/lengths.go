@@ -69,7 +69,7 @@ func (s *solver) giveCuts(r *run) {
 		return
 	}
 	pipes := r.pipes()
-	if len(pipes) == 0 { // a fault of its points is already known
+	if len(pipes) == 0 || r.broken { // a fault of its points is already known
 		return
 	}
 	if len(cuts) != 1 && len(cuts) != len(pipes) {

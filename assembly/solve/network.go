@@ -14,11 +14,12 @@ import (
 
 // run is one run of one copy.
 type run struct {
-	sc   *scope
-	src  *design.Run
-	id   string
-	size standard.Size
-	legs []*leg
+	sc     *scope
+	src    *design.Run
+	id     string
+	size   standard.Size
+	legs   []*leg
+	broken bool // not all its legs could be laid
 }
 
 // ask is one entry under fittings, in one copy.
@@ -29,12 +30,13 @@ type ask struct {
 
 // network is the graph of centre lines at one round: nodes where fittings sit, and the segments between them.
 type network struct {
-	nodes []*node
-	legs  []*leg
-	segs  []*segment
-	of    map[*point]*node
-	byX   []*node // by rising x
-	flat  []*leg  // whose ends are in one place
+	nodes   []*node
+	legs    []*leg
+	segs    []*segment
+	of      map[*point]*node
+	byX     []*node // by rising x
+	flat    []*leg  // whose ends are in one place
+	missing bool    // some legs cannot be laid, because their points have no place
 }
 
 // node is a place where something joins or ends pipes. Points nearer than Agreement are one node.
@@ -113,7 +115,7 @@ func (s *solver) weave() *network {
 	n := &network{of: map[*point]*node{}}
 	s.gather(n)
 	for _, r := range s.runs {
-		r.legs = r.legs[:0]
+		r.legs, r.broken = r.legs[:0], false
 		s.layLegs(n, r)
 	}
 	n.byX = append(n.byX, n.nodes...)
@@ -151,6 +153,9 @@ func (s *solver) gather(n *network) {
 			continue
 		}
 		node := n.take(s, g, t.point)
+		if node == nil {
+			continue
+		}
 		if node.ask != nil {
 			s.errs.add(f.src.Point.At, "%s already has an entry under fittings in line %d", t.point.id, node.ask.src.Point.At.Line)
 			continue
@@ -195,7 +200,10 @@ func (n *network) take(s *solver, g grid, p *point) *node {
 	if at, ok := n.of[p]; ok {
 		return at
 	}
-	v, _ := s.place(p)
+	v, err := s.place(p)
+	if err != nil {
+		return nil
+	}
 	k := gridKey(v)
 	var found *node
 	for dx := int64(-1); dx <= 1 && found == nil; dx++ {
@@ -235,7 +243,10 @@ func (s *solver) layLegs(n *network, r *run) {
 		if !ok || t.point == nil {
 			continue
 		}
-		if last != nil {
+		if n.of[t.point] == nil || last != nil && n.of[last] == nil { // a point that has no place: its fault is known
+			n.miss(last, r)
+			n.miss(t.point, r)
+		} else if last != nil {
 			l := &leg{run: r, index: len(r.legs), from: last, to: t.point, toItem: i, a: n.of[last], b: n.of[t.point], parts: parts}
 			parts = nil
 			if l.a == l.b {
@@ -246,6 +257,14 @@ func (s *solver) layLegs(n *network, r *run) {
 			}
 		}
 		last = t.point
+	}
+}
+
+// miss notes that a leg at a point cannot be laid: what its node would need is not known.
+func (n *network) miss(p *point, r *run) {
+	n.missing, r.broken = true, true
+	if p != nil && n.of[p] != nil {
+		n.of[p].skipped = true
 	}
 }
 
@@ -322,10 +341,10 @@ func (s *solver) choose(n *network) {
 	for _, node := range n.nodes {
 		s.meet(node)
 		node.site.Avoid = avoid
-		if faults < maxFaults {
-			s.chooseAt(cat, node)
-		} else {
+		if node.skipped || faults >= maxFaults {
 			node.choice, node.skipped = joinery.Choice{}, true
+		} else {
+			s.chooseAt(cat, node)
 		}
 		if node.fault != nil {
 			faults++

@@ -80,7 +80,6 @@ func (s *solver) layRoom() {
 	}
 	room.Boxes = append(room.Boxes, s.tellZones(extent)...)
 	s.tellCleats()
-	s.tellWayIn()
 	for _, j := range s.out.Joints {
 		if j.A.Part == roomID || j.B.Part == roomID {
 			s.add(room)
@@ -261,6 +260,33 @@ func (s *solver) air() string {
 	return s.t.Room.Air.Text
 }
 
+// checkSurfaceFormulas evaluates what a surface is described by, for its faults.
+func (s *solver) checkSurfaceFormulas(f *surface) {
+	e := env{s: s, sc: s.root}
+	s.baseboardSize(f)
+	if m := f.src.Made; m != nil && m.Thickness != nil {
+		_, err := s.positive(m.Thickness, e, "a thickness")
+		s.errs.formulaFault(err, m.At)
+	}
+	for _, t := range []*design.Timbers{f.src.Studs, f.src.Joists} {
+		if t == nil {
+			continue
+		}
+		for _, x := range append(append([]*formula.Expr{}, t.Middles...), t.From) {
+			if x != nil {
+				_, err := length(x, e, "a stud's middle")
+				s.errs.formulaFault(err, x.At)
+			}
+		}
+		for _, x := range []*formula.Expr{t.Every, t.Wide} {
+			if x != nil {
+				_, err := s.positive(x, e, "a stud's width or spacing")
+				s.errs.formulaFault(err, x.At)
+			}
+		}
+	}
+}
+
 // tellSurface carries what is known of a surface.
 func (s *solver) tellSurface(f *surface, boxes []geom.Box) assembly.Surface {
 	out := assembly.Surface{Name: f.name, Boxes: boxes, Air: s.air()}
@@ -269,10 +295,6 @@ func (s *solver) tellSurface(f *surface, boxes []geom.Box) assembly.Surface {
 	}
 	if f.src.Made != nil {
 		out.Made = f.src.Made.Text
-		if f.src.Made.Thickness != nil {
-			_, err := s.positive(f.src.Made.Thickness, env{s: s, sc: s.root}, "a thickness")
-			s.errs.formulaFault(err, f.src.Made.At)
-		}
 	}
 	out.Baseboard[0], out.Baseboard[1] = s.baseboardSize(f)
 	for _, t := range []*design.Timbers{f.src.Studs, f.src.Joists} {

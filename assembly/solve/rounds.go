@@ -54,6 +54,7 @@ func (s *solver) evaluateAll() {
 		_, err := s.boardBox(b)
 		report(err, b.src.Name.At)
 	}
+	s.checkCarried()
 }
 
 // firstGuess is what an unknown distance is, in mm, before any cut says better.
@@ -98,20 +99,23 @@ func (s *solver) cutLength(r *run, i int) (float64, bool) {
 
 // rounds works out network, fittings, lengths and unknown distances until nothing changes.
 func (s *solver) rounds() {
-	last := ""
+	if _, err := s.catalogue(); err != nil {
+		return
+	}
+	last, known := "", s.errs.count()
 	for round := 1; ; round++ {
 		s.net = s.weave()
-		if !s.errs.none() {
+		if s.errs.count() > known {
 			return
 		}
 		s.choose(s.net)
 		s.cutPipes(s.net)
-		if !s.errs.none() {
+		if s.errs.count() > known {
 			return
 		}
 		before := s.values()
 		complete := s.findDistances()
-		if !s.errs.none() {
+		if s.errs.count() > known {
 			return
 		}
 		moved := false
@@ -120,7 +124,7 @@ func (s *solver) rounds() {
 		}
 		mark := s.net.mark()
 		if !moved && mark == last || len(s.unknowns) == 0 {
-			if !complete && len(s.net.flat) == 0 {
+			if !complete && len(s.net.flat) == 0 && !s.net.missing {
 				s.reportOpen()
 			}
 			break
@@ -131,16 +135,16 @@ func (s *solver) rounds() {
 			break
 		}
 	}
-	s.checkNetwork()
+	s.checkNetwork(known)
 }
 
-// checkNetwork reports what is wrong once all places are known.
-func (s *solver) checkNetwork() {
-	if s.errs.none() {
+// checkNetwork reports what is wrong once all places are known, unless the rounds found faults beyond those known before.
+func (s *solver) checkNetwork(known int) {
+	if s.errs.count() == known {
 		s.reportFaults()
 		s.checkCuts()
 	}
-	if s.errs.none() {
+	if s.errs.count() == known {
 		s.checkSurfaces()
 	}
 }
@@ -540,13 +544,17 @@ func (s *solver) checkSurfaces() {
 
 func (s *solver) checkSurface(p *point, on *contact, at [3]float64) {
 	box := everywhere()
+	var err error
 	switch {
 	case on.cleat != nil:
-		box, _ = s.cleatRange(on.cleat)
+		box, err = s.cleatRange(on.cleat)
 	case on.board != nil:
-		box, _ = s.boardBox(on.board)
+		box, err = s.boardBox(on.board)
 	case on.zone != nil:
-		box, _ = s.zoneBox(on.zone)
+		box, err = s.zoneBox(on.zone)
+	}
+	if err != nil {
+		return
 	}
 	lo, hi := coords(box.Min), coords(box.Max)
 	for i := range at {

@@ -38,9 +38,7 @@ func Solve(t *design.Tree) (*assembly.Assembly, design.Errors) {
 	s.expand()
 	if s.errs.none() {
 		s.evaluateAll()
-	}
-	if s.errs.none() {
-		s.rounds()
+		s.rounds() // with what could be evaluated, so that one run tells all it can
 	}
 	if !s.errs.none() {
 		return nil, s.errs.sorted()
@@ -97,6 +95,7 @@ func newSolver(t *design.Tree) *solver {
 		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{}, choices: map[string]chosen{}, segmentOf: map[string]*segment{},
 	}
 	s.cat = &catalogueCell{cell: cell{label: "parts"}}
+	s.out = &assembly.Assembly{Points: map[string]geom.Vec{}, People: t.People, Design: baseName(t.File)}
 	return s
 }
 
