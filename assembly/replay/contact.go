@@ -110,7 +110,7 @@ func downhill(fa, fb float64, na, nb geom.Vec, wanted, h float64) (geom.Vec, boo
 	}
 	if gap := fa - fb; gap > evenMM {
 		rate := max(1-na.Dot(nb), opposed)
-		return na.Mul(min(gap/rate, wanted+gap, h)), true
+		return na.Mul(min(gap/rate, wanted, h)), true
 	}
 	d := na.Add(nb)
 	l := d.Len()

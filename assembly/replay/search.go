@@ -15,7 +15,7 @@ const (
 	// flushPoints is how many points are looked at there on two rings, flushSteps how often the slope is followed before,
 	// and flushGapMM the half gap below which faces count as near.
 	flushHalfMM = 10
-	flushPoints = 16
+	flushPoints = 12
 	flushSteps  = 4
 	flushGapMM  = 0.1
 	// spanSlack keeps a moment's way below SampleTravelMM in spite of rounding.
