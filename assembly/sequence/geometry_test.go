@@ -225,6 +225,24 @@ func TestNumber(t *testing.T) {
 	assert.Equal(t, n2(k, "a"), n2(k, "b"))
 	assert.NotEqual(t, n2(k, "a"), n2(k, "c"))
 	assert.NotEqual(t, n2(k, "left"), n2(k, "right"))
+
+	// A flange that only stands is the same part to buy as one that is screwed down.
+	k = rolling()
+	before := map[string]int{}
+	Number(k.a, nil)
+	for _, p := range k.a.Parts {
+		before[p.ID] = p.Number
+	}
+	for i := range k.a.Parts {
+		if k.a.Parts[i].Kind == "flange" {
+			k.a.Parts[i].Loose = true
+			break
+		}
+	}
+	Number(k.a, nil)
+	for _, p := range k.a.Parts {
+		assert.Equal(t, before[p.ID], p.Number, p.ID)
+	}
 }
 
 func n2(k *kit, id string) int { return k.part(id).Number }

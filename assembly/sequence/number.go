@@ -19,7 +19,8 @@ const sameLength = 2e-4
 // share one number.
 //
 // Parts may be swapped when they are of one kind, size, length, material, finish, thread and hand, with the same
-// dimensions, boxes and holes. Mirror images of boards differ; fittings and pipes have no mirror images.
+// dimensions, boxes and holes. How a part is used does not matter: a flange that only stands is bought with the others.
+// Mirror images of boards differ; fittings and pipes have no mirror images.
 func Number(a *assembly.Assembly, steps []assembly.Step) {
 	class := classes(a.Parts)
 	index := map[string]int{}
@@ -134,8 +135,8 @@ func (s snapper) vec(v geom.Vec) string {
 // likeness is all that makes a part what it is, but its name and place.
 func likeness(p *assembly.Part, s snapper) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s|%v|%d|%d|%v|%s|%s|%s|%s|%s|%s|%v", p.Kind, p.Size, s.of(p.LengthMM), s.of(p.MassKG), p.Stock,
-		p.Family, p.Material, p.Finish, p.LeftEnd, p.Half, p.Running, p.Loose)
+	fmt.Fprintf(&b, "%s|%v|%d|%d|%v|%s|%s|%s|%s|%s|%s", p.Kind, p.Size, s.of(p.LengthMM), s.of(p.MassKG), p.Stock,
+		p.Family, p.Material, p.Finish, p.LeftEnd, p.Half, p.Running)
 	names := make([]string, 0, len(p.Dims))
 	for n := range p.Dims {
 		names = append(names, n)
