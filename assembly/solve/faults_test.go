@@ -359,6 +359,16 @@ runs:
 cleats:
   k: on back, x 30 to 40, z 10 to 20, 3/4 in pine
 `, "a: r reaches 0.12 in into the back wall there; move the point, or put it on the surface by name", []string{"a"}, "deep_mm", 0.12 * 25.4},
+		{"OUTSIDE", assembly.Stop, `
+  1/2 flange: {height: 0.75}
+  1/2 cap: {height: 0.875}
+room: {ceiling: 90}
+points:
+  a: 5, 9, floor
+  b: a, z = 90
+runs:
+  r: a to b
+`, "b: the cap on the pipe's end reaches 0.34 in into the ceiling; end the pipe sooner, or put the point on the surface", []string{"b"}, "deep_mm", (0.875 - 0.53) * 25.4},
 		{"READING", assembly.Note, `
   1/2 flange: {height: 0.75}
 room:

@@ -284,6 +284,7 @@ func (s *solver) outside() {
 				s.pipeOutside(f, g, n, od/2)
 			}
 		}
+		s.capsOutside(f)
 		for _, b := range s.boards {
 			deep := 0.0
 			for _, c := range finishedBox(b.box).Corners() {
@@ -309,6 +310,21 @@ func (s *solver) pipeOutside(f *surface, g *segment, n *node, r float64) {
 	if deep > Agreement {
 		s.tell(findingAt{s.severityOf(f), "OUTSIDE", n.points[0].src.Name.At}, []string{n.name}, map[string]float64{"deep_mm": deep},
 			"%s: %s reaches %s into the %s there; move the point, or put it on the surface by name", n.name, g.leg.run.id, s.length(deep), f.words())
+	}
+}
+
+// capsOutside reports caps that reach into a surface: a cap comes on top of the pipe's end, which is the point.
+func (s *solver) capsOutside(f *surface) {
+	for _, n := range s.net.nodes {
+		if n.choice.Fitting.Kind != standard.Cap || n.on != nil || len(n.lines) != 1 {
+			continue
+		}
+		end := s.part(n.name)
+		deep := f.depth(finished(end.Pose.Apply(geom.V(0, 0, end.Dims.MM(standard.DimHeight, "")))))
+		if deep > Agreement {
+			s.tell(findingAt{s.severityOf(f), "OUTSIDE", n.points[0].src.Name.At}, []string{n.name}, map[string]float64{"deep_mm": deep},
+				"%s: the cap on the pipe's end reaches %s into the %s; end the pipe sooner, or put the point on the surface", n.name, s.length(deep), f.words())
+		}
 	}
 }
 
