@@ -7,12 +7,14 @@
 //
 //  1. Groups are expanded into copies (scope.go). A copy is its drawn group moved or mirrored along the axes.
 //  2. Givens, surfaces, boards and points are evaluated on demand, each coordinate a cell of its own, so that order in
-//     the file does not matter and circles are found (cell.go, env.go, place.go).
+//     the file does not matter and circles are found (cell.go, env.go, place.go, surface.go).
 //  3. Legs and the points on them make a network of nodes and segments; package joinery chooses the fitting of every
 //     node (network.go), and what it takes off gives the pipes (lengths.go).
 //  4. Where distances are asked for by "?", steps 2 and 3 repeat, round after round, until nothing changes (rounds.go).
 //  5. Parts, poses and joints are laid down in the finished frame (build.go, wood.go, room.go), and each pipe is tried
-//     at the nearest stock length by moving what hangs on it (stock.go).
+//     at the nearest stock length by moving what hangs on it (sums.go, stock.go).
+//  6. What the builder must know is told as findings (inspect.go); loads, wishes, prices and assumptions are carried for
+//     the checks that follow (carry.go).
 //
 // # Axes
 //
