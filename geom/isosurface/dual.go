@@ -2,6 +2,7 @@ package isosurface
 
 import (
 	"math"
+	"slices"
 
 	"turnwise/geom"
 	"turnwise/geom/mesh"
@@ -26,6 +27,12 @@ func (d *skin) mesh() *mesh.Mesh {
 		}
 	}
 	return m
+}
+
+func (d *skin) copy() *skin {
+	c := *d
+	c.v, c.t, c.leaf = slices.Clone(d.v), slices.Clone(d.t), slices.Clone(d.leaf)
+	return &c
 }
 
 func (d *skin) count() int {

@@ -83,9 +83,11 @@ func Mesh(s sdf.Solid, o Options) (*mesh.Mesh, Report, error) {
 	return gridMesh(l, o)
 }
 
-// gridMesh tries one grid after the other, then the tetrahedra.
+// gridMesh tries one grid after the other. When none keeps the tolerance, the nearest sound mesh is taken if there is
+// one, as Report.MaxErrorMM then tells; else the tetrahedra.
 func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 	r := Report{Method: Dual}
+	var best *candidateMesh
 	for _, a := range attempts {
 		g, err := newGrid(s, o.ToleranceMM, a.scale, a.phase)
 		if err != nil {
@@ -101,16 +103,30 @@ func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 			return m, r, nil
 		}
 		r.Rejected = append(r.Rejected, why)
+		if m != nil && (best == nil || r.MaxErrorMM < best.report.MaxErrorMM) {
+			best = &candidateMesh{m, r}
+		}
+	}
+	if best != nil {
+		best.report.Attempts, best.report.Rejected = r.Attempts, r.Rejected
+		return best.mesh, best.report, nil
 	}
 	m, err := tetraMesh(s, o, &r)
 	return m, r, err
+}
+
+// candidateMesh is a sound mesh that does not keep the tolerance.
+type candidateMesh struct {
+	mesh   *mesh.Mesh
+	report Report
 }
 
 // errorSlack is the part of the tolerance by which a sample may exceed it before the mesh is given up: the limits of
 // the single steps are set lower, so this only allows for curves between samples.
 const errorSlack = 0.02
 
-// dualMesh makes, leans and checks one mesh. It returns why the mesh cannot be used, or "".
+// dualMesh makes, leans and checks one mesh. It returns why the mesh does not do, or "". A mesh that only stands off
+// too far is returned all the same.
 func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
 	g.sample()
 	if g.find() == 0 {
@@ -123,9 +139,26 @@ func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
 	d.untangle()
 	d.refine()
 	r.RawTriangles = d.count()
-	if !o.Full {
-		d.simplify()
+	if o.Full {
+		return r.accept(g, d, o)
 	}
+	var m *mesh.Mesh
+	for _, part := range leanParts {
+		lean := d.copy()
+		lean.simplify(part)
+		if m, why = r.accept(g, lean, o); why == "" {
+			break
+		}
+	}
+	return m, why
+}
+
+// leanParts are the parts of the tolerance that making lean may use, tried in turn: when a check between the samples
+// of the first finds more than the tolerance, the second leaves room for it.
+var leanParts = []float64{simplifyPart, 0.6}
+
+// accept checks a finished skin. It returns why the mesh does not do, or "", and the mesh unless it is unsound.
+func (r *Report) accept(g *grid, d *skin, o Options) (*mesh.Mesh, string) {
 	m := mesh.Round32(d.mesh())
 	if f := mesh.Examine(m); !f.OK() {
 		return nil, f.String()
@@ -135,7 +168,7 @@ func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
 	case r.Folded > 0:
 		return nil, fmt.Sprintf("%d folded triangles", r.Folded)
 	case r.MaxErrorMM > o.ToleranceMM*(1+errorSlack):
-		return nil, fmt.Sprintf("off by %.4f mm", r.MaxErrorMM)
+		return m, fmt.Sprintf("off by %.4f mm", r.MaxErrorMM)
 	}
 	return m, ""
 }

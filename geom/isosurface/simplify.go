@@ -34,11 +34,11 @@ type thinner struct {
 }
 
 // simplify makes the mesh lean. It moves an end of an edge onto the other end, shortest edge first, ties by number,
-// wherever topology, leaves and tolerance allow. No vertex gets a new place, so all stay exactly on the surface.
-func (d *skin) simplify() {
+// wherever topology, leaves and most of the tolerance allow. No vertex gets a new place, so all stay exactly on the surface.
+func (d *skin) simplify(most float64) {
 	w := newThinner(d)
 	pass := int32(1)
-	for _, part := range [3]float64{firstPart, 0.5, simplifyPart} {
+	for _, part := range [3]float64{firstPart, most / 2, most} {
 		w.limit = part * d.tol
 		for v := range w.dirty {
 			w.dirty[v] = pass

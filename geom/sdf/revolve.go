@@ -197,3 +197,35 @@ func (v *revolve) features() []Feature {
 	}
 	return fs
 }
+
+// Side is one straight side of the profile of a solid of revolution, from From to To; Leaf is the number of the surface
+// that it sweeps out.
+type Side struct {
+	From, To Station
+	Leaf     int
+}
+
+// Profile returns the axis and the sides of a solid of revolution made by Revolve, Cone, Tube or Cylinder, and false
+// for every other solid. Each side runs so that the material lies on its right, with the distance along the axis to the right
+// and the radius upwards. Sides on the axis are left out.
+func Profile(s Solid) (at, dir geom.Vec, sides []Side, ok bool) {
+	switch v := s.(type) {
+	case *revolve:
+		for _, e := range v.edges {
+			a := Station{e.s, e.r}
+			b := Station{e.s + e.us*e.length, e.r + e.ur*e.length}
+			// the normal of a side with its material on the right is (-ur, us)
+			if -e.ur*e.ns+e.us*e.nr < 0 {
+				a, b = b, a
+			}
+			sides = append(sides, Side{a, b, e.leaf})
+		}
+		return v.axis.at, v.axis.dir, sides, true
+	case *cylinder:
+		h, r := v.half, v.radius
+		return v.axis.at, v.axis.dir, []Side{
+			{Station{-h, 0}, Station{-h, r}, 1}, {Station{-h, r}, Station{h, r}, 0}, {Station{h, r}, Station{h, 0}, 2},
+		}, true
+	}
+	return geom.Vec{}, geom.Vec{}, nil, false
+}
