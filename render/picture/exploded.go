@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"turnwise/assembly"
+	"turnwise/assembly/units"
 	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/callout"
@@ -53,7 +54,7 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 		return nil, fmt.Errorf("drawing the key: %w", err)
 	}
 	sh.warn()
-	sh.title("taken apart", "numbers rise in the order of assembly")
+	sh.title("taken apart", "numbers rise in the order of assembly; lengths in "+unitWord(units.System(plan.Design.Units)))
 	return sh, nil
 }
 

@@ -257,6 +257,8 @@ func TestKey(t *testing.T) {
 
 func TestTitle(t *testing.T) {
 	assert.Equal(t, "1000 mm wide, 300 mm deep, 2000 mm high", overall(units.MetricSystem, geom.Box{Max: geom.V(1000, 300, 2000)}))
+	assert.Equal(t, "inches", unitWord(units.InchSystem))
+	assert.Equal(t, "millimetres", unitWord(units.MetricSystem))
 	long := shorten(strings.Repeat("wide ", 80), 3.5, 60)
 	assert.True(t, strings.HasSuffix(long, "…") && len(long) < 60, long)
 	assert.Equal(t, "short", shorten("short", 3.5, 60))

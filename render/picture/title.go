@@ -23,6 +23,14 @@ func (sh *sheet) title(what, note string) {
 	sh.over.text(lettering.Regular, what, lettering.NoteMM, edgeMM+w+gapMM, base, markInk)
 }
 
+// unitWord names what lengths are measured in.
+func unitWord(u units.System) string {
+	if u == units.InchSystem {
+		return "inches"
+	}
+	return "millimetres"
+}
+
 // overall is the size of the frame as built, in the design's units.
 func overall(u units.System, b geom.Box) string {
 	s := b.Size()
