@@ -1,0 +1,27 @@
+package pipeline
+
+import (
+	"fmt"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// BenchmarkBuild times the whole of a build, and of a check, for each example, named with its number of parts.
+func BenchmarkBuild(b *testing.B) { bench(b, Build) }
+
+func BenchmarkCheck(b *testing.B) { bench(b, Check) }
+
+func bench(b *testing.B, run func(Request) (*Result, error)) {
+	for _, file := range designs(b, "examples") {
+		r, err := Check(request(b, file))
+		require.NoError(b, err)
+		b.Run(fmt.Sprintf("%s/parts=%d", filepath.Base(file), len(r.Plan.Parts)), func(b *testing.B) {
+			for b.Loop() {
+				_, err := run(request(b, file))
+				require.NoError(b, err)
+			}
+		})
+	}
+}
