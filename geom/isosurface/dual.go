@@ -53,53 +53,75 @@ func (g *grid) dual() (*skin, string) {
 		return nil, "rings that share a face twice"
 	}
 	d := &skin{leaves: g.leaves, tol: g.tol}
-	n := int32(0)
-	for i := range cells {
-		cells[i].first = n
-		n += int32(cells[i].count)
-	}
-	d.v = make([]geom.Vec, n)
 	inParallel(slabs, func(s int) {
 		from, to := slab(s, len(cells))
 		for i := from; i < to; i++ {
-			c := &cells[i]
-			begin := int8(0)
-			for r := range c.count {
-				d.v[int(c.first)+r] = g.place(c, begin, c.end[r])
-				begin = c.end[r]
-			}
+			g.placeAll(&cells[i])
 		}
 	})
+	for i := range cells {
+		cells[i].first = int32(len(d.v))
+		d.v = append(d.v, cells[i].v...)
+	}
 	for i := range g.cross {
-		quad, ok := g.quad(&g.cross[i], cells, where)
+		corners, ok := g.around(&g.cross[i], cells, where)
 		if !ok {
 			return nil, "a crossing at the border of the grid"
 		}
-		d.addQuad(quad, g.cross[i].leaf)
+		d.addPolygon(corners, g.cross[i].leaf)
 	}
 	return d, ""
 }
 
-// quad returns the vertices of the four cells about a crossed edge, anticlockwise seen from outside.
-func (g *grid) quad(c *crossing, cells []ringCell, where []int32) ([4]int32, bool) {
+// around returns the vertices of the four cells about a crossed edge, anticlockwise seen from outside. A cell whose
+// ring has two vertices may give both.
+func (g *grid) around(c *crossing, cells []ringCell, where []int32) ([]int32, bool) {
 	axis := int(c.axis)
 	u, v := (axis+1)%3, (axis+2)%3
 	i := g.index(int(c.node))
-	var q [4]int32
 	if i[u] == 0 || i[v] == 0 || i[u]+1 >= g.n[u] || i[v]+1 >= g.n[v] {
-		return q, false
+		return nil, false
 	}
 	back := [4]int{g.stride(u) + g.stride(v), g.stride(v), 0, g.stride(u)}
-	// the edge's number within each of the cells: its least corner there
-	corner := [4]int{1<<u | 1<<v, 1 << v, 0, 1 << u}
+	// the edge's least corner within each of the cells, and the faces through which the way round enters and leaves
+	least := [4]int{1<<u | 1<<v, 1 << v, 0, 1 << u}
+	enter := [4]int{2*v + 1, 2 * u, 2 * v, 2*u + 1}
+	leave := [4]int{2*u + 1, 2*v + 1, 2 * u, 2 * v}
+	out := make([]int32, 0, 8)
 	for k := range 4 {
 		cell := &cells[where[int(c.node)-back[k]]]
-		q[k] = cell.first + int32(cell.ring[edgeAt(axis, corner[k])])
+		e := edgeAt(axis, least[k])
+		p, q := cell.linkVertex(e, enter[k]), cell.linkVertex(e, leave[k])
+		if out = append(out, p); p != q {
+			out = append(out, q)
+		}
 	}
 	if !c.out {
-		q[1], q[3] = q[3], q[1]
+		slices.Reverse(out)
 	}
-	return q, true
+	return out, true
+}
+
+// linkVertex returns the vertex of the link from an edge across a face.
+func (c *ringCell) linkVertex(edge int8, face int) int32 {
+	r := c.ring[edge]
+	from, to := int8(0), c.end[r]
+	if r > 0 {
+		from = c.end[r-1]
+	}
+	for n := from; n < to; n++ {
+		if c.edges[n] != edge {
+			continue
+		}
+		if int(c.faces[n]) == face {
+			return c.first + int32(c.at[n])
+		}
+		if n == from {
+			n = to
+		}
+		return c.first + int32(c.at[n-1])
+	}
+	panic("isosurface: an edge is not in its ring")
 }
 
 // edgeAt returns the number of the cell edge along axis from a corner.
@@ -109,6 +131,24 @@ func edgeAt(axis, corner int) int8 {
 			return int8(e)
 		}
 	}
+}
+
+// addPolygon divides a polygon of one leaf into triangles. One of more than four corners loses, again and again, the
+// corner whose triangle faces the leaf best.
+func (d *skin) addPolygon(corners []int32, leaf int32) {
+	for len(corners) > 4 {
+		best, most := 0, math.Inf(-1)
+		n := len(corners)
+		for i := range corners {
+			f := facing(d.leaves[leaf], d.v[corners[(i+n-1)%n]], d.v[corners[i]], d.v[corners[(i+1)%n]])
+			if f > most+nearMM {
+				best, most = i, f
+			}
+		}
+		d.add(leaf, [3]int32{corners[(best+n-1)%n], corners[best], corners[(best+1)%n]})
+		corners = slices.Delete(corners, best, best+1)
+	}
+	d.addQuad([4]int32(corners), leaf)
 }
 
 // addQuad divides a quadrangle along the better diagonal: the one that gives no triangle facing against the leaf, then

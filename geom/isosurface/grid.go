@@ -52,6 +52,7 @@ func newGrid(s sdf.Leafed, tol, scale, phase float64) (*grid, error) {
 	return g, nil
 }
 
+func (g *grid) nodes() int           { return g.n[0] * g.n[1] * g.n[2] }
 func (g *grid) cells() (x, y, z int) { return g.n[0] - 1, g.n[1] - 1, g.n[2] - 1 }
 func (g *grid) node(i, j, k int) int { return i + g.n[0]*(j+g.n[1]*k) }
 func (g *grid) stride(axis int) int  { return [3]int{1, g.n[0], g.n[0] * g.n[1]}[axis] }

@@ -59,7 +59,7 @@ var (
 
 // attempts are the grids that are tried in turn: the fraction of the first cell size, and a phase that moves the
 // planes within it. A small move often clears what an unlucky plane has caused, for less than a finer grid costs.
-var attempts = []struct{ scale, phase float64 }{{1, 0}, {1, 0.37}, {0.5, 0}, {0.25, 0.19}, {0.125, 0}}
+var attempts = []struct{ scale, phase float64 }{{1, 0}, {1, 0.37}, {0.7, 0.19}, {0.5, 0}, {0.25, 0.19}, {0.125, 0}}
 
 // Mesh returns a closed mesh of the surface of s. See the package comment for what is promised. The result has
 // coordinates rounded to 32-bit floats, so that an STL file holds exactly what was checked.
@@ -90,10 +90,10 @@ func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 	var best *candidateMesh
 	for _, a := range attempts {
 		g, err := newGrid(s, o.ToleranceMM, a.scale, a.phase)
-		if err != nil {
-			if r.Attempts == 0 {
-				return nil, r, fmt.Errorf("meshing: %w", err)
-			}
+		if err != nil && r.Attempts == 0 {
+			return nil, r, fmt.Errorf("meshing: %w", err)
+		}
+		if err != nil || (r.Attempts > 0 && g.nodes() > maxRetryNodes) {
 			break
 		}
 		r.Attempts++

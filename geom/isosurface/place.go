@@ -78,43 +78,154 @@ func offLeaves(p geom.Vec, leaves []sdf.Leaf) float64 {
 	return most
 }
 
-// place finds the vertex of one ring: the crossings in order, and the faces between them. On one leaf it is the mean
-// of the crossings, moved onto the leaf. On several it starts from the mean of the points where the ring passes from
-// leaf to leaf, which lie on the edges.
-func (g *grid) place(c *ringCell, from, to int8) geom.Vec {
+// corner is one crossing of a ring, and where the ring passes on to another leaf on its way to the next crossing.
+type corner struct {
+	p       geom.Vec
+	leaf    int32
+	changes bool
+	change  geom.Vec
+}
+
+// placeAll finds the vertices of all rings of a cell.
+func (g *grid) placeAll(c *ringCell) {
 	i := g.index(int(c.node))
-	lo := g.point(i[0], i[1], i[2])
-	hi := g.point(i[0]+1, i[1]+1, i[2]+1)
-	grown := cellRoom(lo, hi)
-	var mean, edge geom.Vec
-	changes := 0
-	var seen []sdf.Leaf
-	var ids []int32
+	grown := cellRoom(g.point(i[0], i[1], i[2]), g.point(i[0]+1, i[1]+1, i[2]+1))
+	from := int8(0)
+	for r := range c.count {
+		to := c.end[r]
+		ring := g.corners(c, from, to, grown)
+		p, off := g.place(ring, grown)
+		first := int8(len(c.v))
+		if a, b, at, ok := g.placePair(ring, grown, off); ok {
+			c.v = append(c.v, a, b)
+			for n := range ring {
+				c.at[int(from)+n] = first + at[n]
+			}
+		} else {
+			c.v = append(c.v, p)
+			for n := from; n < to; n++ {
+				c.at[n] = first
+			}
+		}
+		from = to
+	}
+}
+
+// corners lists the crossings of one ring with the places where it passes from leaf to leaf.
+func (g *grid) corners(c *ringCell, from, to int8, grown geom.Box) []corner {
+	ring := make([]corner, 0, 12)
 	for n := from; n < to; n++ {
 		next := n + 1
 		if next == to {
 			next = from
 		}
 		a, b := g.crossOf(c, c.edges[n]), g.crossOf(c, c.edges[next])
-		mean = mean.Add(a.p)
-		if !has(ids, a.leaf) {
-			ids = append(ids, a.leaf)
-			seen = append(seen, g.leaves[a.leaf])
-		}
+		k := corner{p: a.p, leaf: a.leaf}
 		if a.leaf != b.leaf {
-			edge = edge.Add(g.change(a, b, int(c.faces[n])/2, grown))
+			k.changes, k.change = true, g.change(a, b, int(c.faces[n])/2, grown)
+		}
+		ring = append(ring, k)
+	}
+	return ring
+}
+
+// place finds one vertex for the crossings of a ring, and how far it is off their leaves. On one leaf it is the mean
+// of the crossings, moved onto the leaf. On several it starts from the mean of the points where the ring passes from
+// leaf to leaf, which lie on the edges.
+func (g *grid) place(ring []corner, grown geom.Box) (geom.Vec, float64) {
+	var mean, edge geom.Vec
+	changes := 0
+	var seen []sdf.Leaf
+	var ids []int32
+	for _, k := range ring {
+		mean = mean.Add(k.p)
+		if !has(ids, k.leaf) {
+			ids = append(ids, k.leaf)
+			seen = append(seen, g.leaves[k.leaf])
+		}
+		if k.changes {
+			edge = edge.Add(k.change)
 			changes++
 		}
 	}
-	start := mean.Mul(1 / float64(to-from))
+	start := mean.Mul(1 / float64(len(ring)))
 	if changes > 0 {
 		start = edge.Mul(1 / float64(changes))
 	}
-	p := solve(start, seen)
+	p := g.tip(seen, grown, solve(start, seen))
 	if !p.IsFinite() || !grown.Contains(p) {
-		return start
+		p = start
+	}
+	return p, offLeaves(p, seen)
+}
+
+// tip returns the apex of a cone where one of the leaves has it in the cell and on the surface, else p.
+func (g *grid) tip(seen []sdf.Leaf, grown geom.Box, p geom.Vec) geom.Vec {
+	for _, l := range seen {
+		c, ok := l.(sdf.ConeLeaf)
+		if !ok {
+			continue
+		}
+		apex := c.At.Sub(c.Dir.Mul(c.Radius / c.Slope))
+		if apex.Sub(p).Len() < grown.Diagonal()/4 && grown.Contains(apex) && math.Abs(g.solid.Distance(apex)) <= nearMM {
+			return apex
+		}
 	}
 	return p
+}
+
+// pairPart is the part of the tolerance by which one vertex must be off its leaves before two are tried.
+const pairPart = 0.1
+
+// placePair finds two vertices for a ring that has no single one: where a strip narrower than the cell runs through it,
+// with another leaf on either side. The ring then passes through four runs of leaves, two opposite ones of the strip's.
+// Each of the others takes the vertex on its edge with the strip. at tells which vertex each link takes.
+func (g *grid) placePair(ring []corner, grown geom.Box, off float64) (a, b geom.Vec, at [12]int8, ok bool) {
+	if off <= pairPart*g.tol {
+		return a, b, at, false
+	}
+	var ends []int // the corners after which the leaf changes
+	for n, k := range ring {
+		if k.changes {
+			ends = append(ends, n)
+		}
+	}
+	if len(ends) != 4 {
+		return a, b, at, false
+	}
+	for turn := range 2 {
+		// the strip is the leaf of the runs that end with changes turn and turn+2
+		e0, e1, e2, e3 := ends[turn], ends[turn+1], ends[(turn+2)%4], ends[(turn+3)%4]
+		strip := ring[e0].leaf
+		if ring[e2].leaf != strip {
+			continue
+		}
+		var okA, okB bool
+		a, okA = g.onPair(strip, ring[e1].leaf, ring[e0].change.Lerp(ring[e1].change, 0.5), grown)
+		b, okB = g.onPair(strip, ring[e3].leaf, ring[e2].change.Lerp(ring[e3].change, 0.5), grown)
+		if !okA || !okB || a.Near(b, nearMM) {
+			continue
+		}
+		// links from change e0 to change e1 lie about the first run, the others about the second
+		for n := range ring {
+			at[n] = 1
+		}
+		for n := e0; ; n = (n + 1) % len(ring) {
+			at[n] = 0
+			if n == e1 {
+				break
+			}
+		}
+		return a, b, at, true
+	}
+	return a, b, at, false
+}
+
+// onPair moves p onto two leaves, if they meet in the cell.
+func (g *grid) onPair(i, j int32, p geom.Vec, grown geom.Box) (geom.Vec, bool) {
+	pair := []sdf.Leaf{g.leaves[i], g.leaves[j]}
+	p = solve(p, pair)
+	return p, p.IsFinite() && grown.Contains(p) && offLeaves(p, pair) <= pairPart*g.tol
 }
 
 // cellRoom is the cell grown by as much as a vertex may lie outside it.

@@ -26,6 +26,8 @@ const (
 	gapCells = 2.2
 	// maxNodes is the largest grid: half a gigabyte.
 	maxNodes = 24_000_000
+	// maxRetryNodes is the largest finer grid that is tried after a first one failed: some seconds of work.
+	maxRetryNodes = 6_000_000
 )
 
 // span asks for cells no wider than h between lo and hi on one axis.
@@ -92,6 +94,8 @@ func (p *planner) leaf(l sdf.Leaf) {
 	case sdf.PlaneLeaf:
 		if k := axisOf(l.Normal); k >= 0 {
 			p.mark(k, coord(l.At, k))
+		} else if p.cuts(l) {
+			p.slanted()
 		}
 	case sdf.CylinderLeaf:
 		p.round(l.At, l.Dir, l.Radius, l.Radius, 0)
@@ -111,6 +115,28 @@ func (p *planner) leaf(l sdf.Leaf) {
 
 // unknownRadius is the part of the diagonal that is taken for the radius of a surface that does not tell its own.
 const unknownRadius = 8
+
+// slantedCells is how many cells a body with faces along no axis takes across its thinnest side at least.
+const slantedCells = 9
+
+// cuts tells whether a plane passes through the bounds.
+func (p *planner) cuts(l sdf.PlaneLeaf) bool {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, c := range p.bounds.Corners() {
+		d := l.Distance(c)
+		lo, hi = min(lo, d), max(hi, d)
+	}
+	return lo < 0 && hi > 0
+}
+
+// slanted asks for cells that show a face along no axis.
+func (p *planner) slanted() {
+	size := p.bounds.Size()
+	h := min(size.X, size.Y, size.Z) / slantedCells * p.scale
+	for k := range 3 {
+		p.spans[k] = append(p.spans[k], span{coord(p.bounds.Min, k), coord(p.bounds.Max, k), h})
+	}
+}
 
 // coneRadii returns the least and greatest radius of a cone within the bounds.
 func (p *planner) coneRadii(l sdf.ConeLeaf) (lo, hi float64) {

@@ -1,5 +1,7 @@
 package isosurface
 
+import "turnwise/geom"
+
 // A cell's corners are numbered x + 2 y + 4 z. Its edges 4 a + n run along axis a.
 var (
 	edgeCorners [12][2]int8
@@ -122,7 +124,9 @@ func ringsOf(signs uint8, joined func(face int) bool) cellRings {
 // ringCell is a cell that the surface passes.
 type ringCell struct {
 	node  int32 // its least node
-	first int32 // vertex of its ring 0
+	first int32 // number of its first vertex
+	v     []geom.Vec
+	at    [12]int8 // the vertex, of v, for the link after edges[n]
 	cellRings
 }
 

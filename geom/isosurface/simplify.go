@@ -38,8 +38,10 @@ type thinner struct {
 func (d *skin) simplify(most float64) {
 	w := newThinner(d)
 	pass := int32(1)
-	for _, part := range [3]float64{firstPart, most / 2, most} {
-		w.limit = part * d.tol
+	for i, part := range [3]float64{firstPart, most / 2, most} {
+		if w.limit = part * d.tol; i > 0 {
+			w.untangle()
+		}
 		for v := range w.dirty {
 			w.dirty[v] = pass
 		}
@@ -50,6 +52,7 @@ func (d *skin) simplify(most float64) {
 			}
 		}
 	}
+	w.untangle()
 }
 
 // candidate is a possible move of from onto to.
@@ -194,6 +197,14 @@ func (w *thinner) shapeAllows(leaf, a, b, c int32) bool {
 	if facing(l, p, q, r) < mostTurn {
 		return false
 	}
+	return w.near(leaf, a, b, c)
+}
+
+// near tells whether the triangle stands off its leaf by no more than the limit, at its middle and those of its sides
+// at a.
+func (w *thinner) near(leaf, a, b, c int32) bool {
+	l := w.leaves[leaf]
+	p, q, r := w.v[a], w.v[b], w.v[c]
 	for _, m := range [3]geom.Vec{p.Lerp(q, 0.5), p.Lerp(r, 0.5), p.Add(q).Add(r).Mul(1.0 / 3)} {
 		if math.Abs(l.Distance(m)) > w.limit {
 			return false

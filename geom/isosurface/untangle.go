@@ -1,6 +1,8 @@
 package isosurface
 
 import (
+	"math"
+
 	"turnwise/geom"
 	"turnwise/geom/sdf"
 )
@@ -12,6 +14,10 @@ const (
 	goodFacing = 0.4
 	// untangleRounds is how often all vertices of such triangles are tried.
 	untangleRounds = 8
+	// equalMM is how near two vertices are taken for one: the step of 32-bit floats at 100 mm.
+	equalMM = 1e-5
+	// leastGain is the least gain of a cosine for which anything is changed: it keeps two vertices from taking turns.
+	leastGain = 1e-3
 )
 
 // untangle turns triangles that face away from their leaf. Where an edge of the solid runs close to a side of a cell,
@@ -20,6 +26,37 @@ const (
 // diagonal between two triangles is turned. Only what makes the worst triangle about it better is done.
 func (d *skin) untangle() {
 	w := newThinner(d)
+	w.limit = math.Inf(1) // refining comes later
+	w.mergeEqual()
+	w.untangle()
+}
+
+// mergeEqual makes vertices one that share an edge and lie in one place: several cells about a corner of the solid may
+// all have found that corner.
+func (w *thinner) mergeEqual() {
+	for v := range w.star {
+		for again := true; again; {
+			again = false
+			for _, t := range w.star[v] {
+				a, b := others(w.t[t], int32(v))
+				for _, u := range [2]int32{a, b} {
+					if w.v[v].Near(w.v[u], equalMM) && w.linkAllows(u, int32(v)) {
+						w.move(u, int32(v))
+						again = true
+						break
+					}
+				}
+				if again {
+					break
+				}
+			}
+		}
+	}
+}
+
+// untangle does the same on a mesh that is partly lean, within the limit that holds there.
+func (w *thinner) untangle() {
+	d := w.skin
 	for range untangleRounds {
 		bad := w.badTriangles()
 		if len(bad) == 0 {
@@ -47,6 +84,9 @@ func newThinner(d *skin) *thinner {
 	w := &thinner{skin: d, star: make([][]int32, len(d.v)), dirty: make([]int32, len(d.v)), mark: make([]int32, len(d.v))}
 	for i, t := range d.t {
 		for _, v := range t {
+			if t[0] < 0 {
+				continue
+			}
 			w.star[v] = append(w.star[v], int32(i))
 		}
 	}
@@ -61,7 +101,7 @@ func (w *thinner) facing(t int32) float64 {
 func (w *thinner) badTriangles() []int32 {
 	var bad []int32
 	for i := range w.t {
-		if w.facing(int32(i)) < goodFacing {
+		if w.t[i][0] >= 0 && w.facing(int32(i)) < goodFacing {
 			bad = append(bad, int32(i))
 		}
 	}
@@ -106,12 +146,23 @@ func (w *thinner) centre(v int32) bool {
 		if !p.IsFinite() || offLeaves(p, leaves) > nearMM {
 			continue
 		}
-		if w.v[v] = p; w.worst(v) > was+1e-3 {
+		if w.v[v] = p; w.worst(v) > was+leastGain && w.starAllows(v) {
 			return true
 		}
 	}
 	w.v[v] = old
 	return false
+}
+
+// starAllows tells whether all triangles about a vertex keep to their leaves.
+func (w *thinner) starAllows(v int32) bool {
+	for _, t := range w.star[v] {
+		a, b := others(w.t[t], v)
+		if !w.near(w.leaf[t], v, a, b) || !w.edgeAllows(t, v, v, a) {
+			return false
+		}
+	}
+	return true
 }
 
 // turnDiagonal replaces the side of t after its corner v by the other diagonal of its quadrangle, if that is better.
@@ -128,7 +179,7 @@ func (w *thinner) turnDiagonal(t, v int32) bool {
 	l := w.leaves[w.leaf[t]]
 	was := min(w.facing(t), w.facing(u))
 	now := min(facing(l, w.v[v], w.v[a], w.v[c]), facing(l, w.v[v], w.v[c], w.v[b]))
-	if now <= was+1e-3 {
+	if now <= was+leastGain || !w.near(w.leaf[t], v, a, c) || !w.near(w.leaf[t], v, c, b) {
 		return false
 	}
 	w.t[t], w.t[u] = [3]int32{v, a, c}, [3]int32{v, c, b}
