@@ -34,12 +34,40 @@
 package assembly
 
 import (
+	"strings"
+
 	"turnwise/assembly/standard"
 	"turnwise/geom"
 )
 
 // Sizes are the nominal sizes of a part: one for all its ports, or one per port.
 type Sizes []standard.Size
+
+// Text writes sizes as the trade does: one when all openings are alike ("3/4"), else all of them, run first and outlet
+// last ("3/4 x 3/4 x 1/2"); "" for none.
+func (s Sizes) Text() string {
+	if len(s) == 0 {
+		return ""
+	}
+	names, alike := make([]string, len(s)), true
+	for i, one := range s {
+		names[i] = string(one)
+		alike = alike && one == s[0]
+	}
+	if alike {
+		return names[0]
+	}
+	return strings.Join(names, " x ")
+}
+
+// Words is Text with the unit of trade sizes behind it, "1 in", so that a size is never read as a number of things. The
+// unit is the same for all threads: sizes of ISO 7-1 too are named after inches.
+func (s Sizes) Words() string {
+	if len(s) == 0 {
+		return ""
+	}
+	return s.Text() + " in"
+}
 
 // Part is one physical body.
 type Part struct {
@@ -260,6 +288,8 @@ type Cut struct {
 	Label    string        `json:"label"`
 	Stock    *Stock        `json:"stock"`
 	Formula  string        `json:"formula"`
+	// Measure names the figures in the formula that no table vouches for, to be measured on the parts in hand.
+	Measure []string `json:"measure"`
 }
 
 // Stock is the nearest length that can be bought, and what using it moves.
