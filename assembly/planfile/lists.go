@@ -4,9 +4,10 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
-	"text/tabwriter"
+	"unicode/utf8"
 
 	"turnwise/assembly"
 	"turnwise/assembly/units"
@@ -16,7 +17,7 @@ import (
 // CutHeads are the columns of cuts.csv: the fields of a cut, its stock laid out in columns of its own, and two
 // (length, stock) in the design's units for people.
 var CutHeads = []string{
-	"number", "size", "length_mm", "length", "count", "label", "stock", "stock_length_mm", "stock_moves", "formula",
+	"number", "size", "length_mm", "length", "count", "label", "stock", "stock_length_mm", "stock_moves", "formula", "measure",
 }
 
 // ShoppingHeads are the columns of shopping.csv: the fields of an item, and length in the design's units.
@@ -42,7 +43,7 @@ func cutRow(s units.System, c assembly.Cut) []string {
 	}
 	return []string{
 		whole(c.Number), string(c.Size), decimal(c.LengthMM), lengthText(s, c.LengthMM), strconv.Itoa(c.Count), c.Label,
-		stock, stockMM, moves, c.Formula,
+		stock, stockMM, moves, c.Formula, strings.Join(c.Measure, "; "),
 	}
 }
 
@@ -78,22 +79,9 @@ func itemRow(s units.System, it assembly.Item) []string {
 		source = *it.PriceSource
 	}
 	return []string{
-		it.Group, string(it.Kind), it.Text, SizeText(it.Size), whole(it.Number), lengthMM, length,
+		it.Group, string(it.Kind), it.Text, it.Size.Text(), whole(it.Number), lengthMM, length,
 		strconv.Itoa(it.Count), strconv.Itoa(it.Spare), priceText(it.PriceEach), source,
 	}
-}
-
-// SizeText is a size for people: "3/4", or "3/4 x 3/4 x 1/2" where the openings differ, run first and outlet last.
-func SizeText(s assembly.Sizes) string {
-	n := sizesNode(s)
-	if n.kind != listKind {
-		return n.str
-	}
-	var out []string
-	for _, it := range n.items {
-		out = append(out, it.str)
-	}
-	return strings.Join(out, " x ")
 }
 
 // decimal writes a number of mm as in plan.json.
@@ -122,81 +110,146 @@ func priceText(p *float64) string {
 // lengthText is a length in the design's units.
 func lengthText(s units.System, mm float64) string { return s.Format(units.Length(mm)) }
 
-// PrintCuts writes the cut list as a table for a terminal.
+// PrintCuts writes the cut list as a table for a terminal: a line for each distinct pipe with its sum indented under it.
+// A star marks lengths that hang on figures which no table vouches for; the lines at the end name those.
 func PrintCuts(w io.Writer, s units.System, cuts []assembly.Cut) error {
-	rows := [][]string{{"no", "size", "length", "count", "label", "nearest stock", "sum"}}
+	t := table{heads: []string{"no", "size", "length", "count", "for", "nearest stock"}, right: []int{3}}
+	var measure []string
 	for _, c := range cuts {
-		stock := ""
-		if c.Stock != nil {
-			stock = lengthText(s, c.Stock.LengthMM) + shiftNote(s, c.Stock.Moves)
+		length, stock := lengthText(s, c.LengthMM), ""
+		if len(c.Measure) > 0 {
+			length += " *"
 		}
-		rows = append(rows, []string{
-			whole(c.Number), string(c.Size), lengthText(s, c.LengthMM), strconv.Itoa(c.Count), c.Label, stock, c.Formula,
-		})
+		for _, m := range c.Measure {
+			if !slices.Contains(measure, m) {
+				measure = append(measure, m)
+			}
+		}
+		if c.Stock != nil {
+			stock = lengthText(s, c.Stock.LengthMM) + ", " + shiftNote(s, c.Stock.Moves)
+		}
+		t.add([]string{
+			whole(c.Number), assembly.Sizes{c.Size}.Words(), length, strconv.Itoa(c.Count), shortLabel(c.Label), stock,
+		}, c.Formula)
 	}
-	return table(w, rows)
+	if err := t.print(w); err != nil || len(measure) == 0 {
+		return err
+	}
+	_, err := fmt.Fprintf(w, "* measure yours before you cut, no table vouches for this: %s\n", strings.Join(measure, "; "))
+	return err
 }
 
-// shiftNote tells how far the point that moves most would move.
+// shortLabel is the first name of a label and how many more there are.
+func shortLabel(label string) string {
+	names := strings.Split(label, ", ")
+	if len(names) < 3 {
+		return label
+	}
+	return fmt.Sprintf("%s and %d more", names[0], len(names)-1)
+}
+
+// shiftNote tells how far the points that a stock length moves would move at most.
 func shiftNote(s units.System, moves []assembly.PointShift) string {
 	if len(moves) == 0 {
-		return " (moves nothing)"
+		return "moves nothing"
 	}
-	most := moves[0]
-	for _, m := range moves[1:] {
-		if m.By.Len() > most.By.Len() {
-			most = m
-		}
+	most := 0.0
+	for _, m := range moves {
+		most = max(most, m.By.Len())
 	}
-	note := fmt.Sprintf(" (moves %s %s", most.Point, lengthText(s, most.By.Len()))
-	if n := len(moves) - 1; n > 0 {
-		note += fmt.Sprintf(" and %d more", n)
+	if len(moves) == 1 {
+		return fmt.Sprintf("moves 1 point %s", lengthText(s, most))
 	}
-	return note + ")"
+	return fmt.Sprintf("moves %d points up to %s", len(moves), lengthText(s, most))
 }
+
+// itemWidth is how many characters of an item stand on one line of the shopping list. With the columns before them the
+// lines stay below 110.
+const itemWidth = 76
 
 // PrintShopping writes the shopping list as a table for a terminal, with the known prices added up.
 func PrintShopping(w io.Writer, s units.System, items []assembly.Item) error {
-	rows := [][]string{{"group", "item", "length", "count", "spare", "each"}}
 	sum, unpriced := 0.0, 0
 	for _, it := range items {
-		length := ""
-		if it.LengthMM != 0 {
-			length = lengthText(s, it.LengthMM)
-		}
-		if it.PriceEach != nil {
-			sum += *it.PriceEach * float64(it.Count+it.Spare)
-		} else {
+		if it.PriceEach == nil {
 			unpriced++
+			continue
 		}
-		rows = append(rows, []string{
-			it.Group, it.Text, length, strconv.Itoa(it.Count), whole(it.Spare), priceText(it.PriceEach),
-		})
+		sum += *it.PriceEach * float64(it.Count+it.Spare)
 	}
-	if err := table(w, rows); err != nil {
+	t := table{heads: []string{"group", "count", "spare", "item"}, right: []int{1, 2}}
+	if unpriced < len(items) {
+		t = table{heads: []string{"group", "count", "spare", "each", "item"}, right: []int{1, 2, 3}}
+	}
+	for _, it := range items {
+		lines := wrap(it.Text, itemWidth)
+		row := []string{it.Group, strconv.Itoa(it.Count), whole(it.Spare)}
+		blank := []string{"", "", ""}
+		if unpriced < len(items) {
+			row, blank = append(row, priceText(it.PriceEach)), append(blank, "")
+		}
+		t.add(append(row, lines[0]), "")
+		for _, more := range lines[1:] {
+			t.add(append(slices.Clone(blank), "  "+more), "")
+		}
+	}
+	if err := t.print(w); err != nil || unpriced == len(items) {
 		return err
-	}
-	if unpriced == len(items) {
-		return nil
 	}
 	_, err := fmt.Fprintf(w, "known prices, spares included: %.2f; %d lines without a price\n", sum, unpriced)
 	return err
 }
 
-// table lines up columns, two spaces apart, without spaces at line ends.
-func table(w io.Writer, rows [][]string) error {
-	var b strings.Builder
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+// wrap breaks a text into lines of at most so many characters, at spaces. It gives at least one line.
+func wrap(text string, width int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			lines, line = append(lines, line), ""
+		}
+		line = strings.TrimPrefix(line+" "+word, " ")
+	}
+	return append(lines, line)
+}
+
+// table lines up columns, two spaces apart.
+type table struct {
+	heads []string
+	right []int // the columns that are set to the right: numbers
+	rows  [][]string
+	under []string // by row: what stands indented under it, "" for nothing
+}
+
+func (t *table) add(row []string, under string) {
+	t.rows, t.under = append(t.rows, row), append(t.under, under)
+}
+
+// print writes the table, without spaces at line ends.
+func (t *table) print(w io.Writer) error {
+	wide := make([]int, len(t.heads))
+	rows := append([][]string{t.heads}, t.rows...)
 	for _, row := range rows {
-		fmt.Fprintln(t, strings.Join(row, "\t"))
-	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
-	for line := range strings.Lines(b.String()) {
-		if _, err := io.WriteString(w, strings.TrimRight(line, " \n")+"\n"); err != nil {
-			return err
+		for i, cell := range row {
+			wide[i] = max(wide[i], utf8.RuneCountInString(cell))
 		}
 	}
-	return nil
+	const gap = "  "
+	var b strings.Builder
+	for r, row := range rows {
+		var cells []string
+		for i, cell := range row {
+			pad := strings.Repeat(" ", wide[i]-utf8.RuneCountInString(cell))
+			if slices.Contains(t.right, i) {
+				cell, pad = pad+cell, ""
+			}
+			cells = append(cells, cell+pad)
+		}
+		b.WriteString(strings.TrimRight(strings.Join(cells, gap), " ") + "\n")
+		if r > 0 && t.under[r-1] != "" {
+			b.WriteString(strings.Repeat(" ", wide[0]) + gap + gap + t.under[r-1] + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
 }

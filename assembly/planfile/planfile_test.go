@@ -346,7 +346,7 @@ func TestLists(t *testing.T) {
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, [][]string{planfile.CutHeads,
-		{"2", "3/4", "600", "600 mm", "1", "post.1", "609.6 mm", "609.6", "top 0 0 9.6; tie -1.5 0 0", "620 - 20 = 600"}}, rows)
+		{"2", "3/4", "600", "600 mm", "1", "post.1", "609.6 mm", "609.6", "top 0 0 9.6; tie -1.5 0 0", "620 - 20 = 600", "3/4 in tee length taken as 20 mm"}}, rows)
 
 	b.Reset()
 	require.NoError(t, planfile.WriteShopping(&b, units.InchSystem, p.Shopping))
@@ -360,24 +360,41 @@ func TestLists(t *testing.T) {
 
 func TestTables(t *testing.T) {
 	p := sample()
+	rail := p.Cuts[0]
+	rail.Number, rail.LengthMM, rail.Count, rail.Label, rail.Stock = 13, 1200.2, 3, "rail.1, rail.2, rail.3", nil
+	rail.Measure = nil
+	last := rail
+	last.Number, last.Stock, last.Measure = 14, &assembly.Stock{LengthMM: 1200}, append(p.Cuts[0].Measure, "1 in union length taken as 50 mm")
 	var b bytes.Buffer
-	require.NoError(t, planfile.PrintCuts(&b, units.MetricSystem, p.Cuts))
+	require.NoError(t, planfile.PrintCuts(&b, units.MetricSystem, append(p.Cuts, rail, last)))
 	require.NoError(t, planfile.PrintShopping(&b, units.MetricSystem, p.Shopping))
 	assert.Equal(t, strings.TrimPrefix(`
-no  size  length  count  label   nearest stock                           sum
-2   3/4   600 mm  1      post.1  609.6 mm (moves top 9.6 mm and 1 more)  620 - 20 = 600
-group     item                length  count  spare  each
-pipe      3/4 pipe            600 mm  1             3.20
-fittings  tee, measure yours          2      1
-finish    rags                        1
+no  size    length       count  for                nearest stock
+2   3/4 in  600 mm *         1  post.1             609.6 mm, moves 2 points up to 9.6 mm
+      620 - 20 = 600
+13  3/4 in  1200.2 mm        3  rail.1 and 2 more
+      620 - 20 = 600
+14  3/4 in  1200.2 mm *      3  rail.1 and 2 more  1200 mm, moves nothing
+      620 - 20 = 600
+* measure yours before you cut, no table vouches for this: 3/4 in tee length taken as 20 mm; 1 in union length taken as 50 mm
+group     count  spare  each  item
+pipe          1         3.20  3/4 pipe
+fittings      2      1        tee, measure yours
+finish        1               rags
 known prices, spares included: 3.20; 2 lines without a price
 `, "\n"), b.String())
 }
 
-func TestSizeText(t *testing.T) {
-	assert.Equal(t, "", planfile.SizeText(nil))
-	assert.Equal(t, "1-1/4", planfile.SizeText(assembly.Sizes{"1-1/4", "1-1/4"}))
-	assert.Equal(t, "3/4 x 1/2", planfile.SizeText(assembly.Sizes{"3/4", "1/2"}))
+// Without prices there is no column for them; long texts go on under their own column.
+func TestShoppingWraps(t *testing.T) {
+	var b bytes.Buffer
+	long := strings.TrimSpace(strings.Repeat("0123456789 ", 8))
+	require.NoError(t, planfile.PrintShopping(&b, units.InchSystem, []assembly.Item{{Group: "pipe", Text: long, Count: 12}}))
+	assert.Equal(t, strings.TrimPrefix(`
+group  count  spare  item
+pipe      12         0123456789 0123456789 0123456789 0123456789 0123456789 0123456789 0123456789
+                       0123456789
+`, "\n"), b.String())
 }
 
 // Whatever reads writes, and what it writes reads back to the same bytes.

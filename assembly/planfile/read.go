@@ -508,6 +508,9 @@ func (r *reader) cut(path string, n node) assembly.Cut {
 		s := r.object(o.at("stock"), o.get("stock"))
 		c.Stock = &assembly.Stock{LengthMM: s.number("length_mm", false), Moves: each(s, "moves", r.shift)}
 	}
+	if o.has("measure") {
+		c.Measure = o.texts("measure")
+	}
 	return c
 }
 

@@ -60,7 +60,7 @@ func sample() assembly.Plan {
 			Code: "SAG", Severity: assembly.Warn, Text: "it sags", Parts: []string{"shelf"}, Values: map[string]float64{"sag_mm": 3.25, "limit_mm": 2},
 			Repairs: []assembly.Repair{{Text: "thicker", Verified: true, Edits: []assembly.Edit{{Line: 4, Old: "a: 1", New: "a: 2"}}}}, Source: "span/240", At: "sample.yaml:4:1",
 		}},
-		Cuts: []assembly.Cut{{Number: 2, Size: "3/4", LengthMM: 600, Count: 1, Label: "post.1", Formula: "620 - 20 = 600",
+		Cuts: []assembly.Cut{{Number: 2, Size: "3/4", LengthMM: 600, Count: 1, Label: "post.1", Formula: "620 - 20 = 600", Measure: []string{"3/4 in tee length taken as 20 mm"},
 			Stock: &assembly.Stock{LengthMM: 609.6, Moves: []assembly.PointShift{{Point: "top", By: geom.V(0, 0, 9.6)}, {Point: "tie", By: geom.V(-1.5, 0, 0)}}}}},
 		Shopping: []assembly.Item{
 			{Group: "pipe", Kind: standard.Pipe, Text: "3/4 pipe", Size: assembly.Sizes{"3/4"}, Number: 2, LengthMM: 600, Count: 1, PriceEach: &price, PriceSource: &source},

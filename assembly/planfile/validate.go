@@ -221,7 +221,7 @@ func (v *validator) interchangeable() {
 		if f == nil {
 			f, first[p.Number] = p, p
 		}
-		if f.Kind != p.Kind || SizeText(f.Size) != SizeText(p.Size) || math.Abs(f.LengthMM-p.LengthMM) > lengthTolerance {
+		if f.Kind != p.Kind || f.Size.Text() != p.Size.Text() || math.Abs(f.LengthMM-p.LengthMM) > lengthTolerance {
 			v.fault("part "+p.ID, "it shares number %d with %s, but is not like it", p.Number, f.ID)
 		}
 		if f.Half == p.Half && f.Solid != p.Solid {

@@ -292,6 +292,7 @@ func cutNode(c assembly.Cut) node {
 		field{"label", text(c.Label)},
 		field{"stock", stock},
 		field{"formula", text(c.Formula)},
+		field{"measure", list(c.Measure, text)},
 	)
 }
 
