@@ -19,9 +19,6 @@ import (
 	"turnwise/assembly/units"
 )
 
-// maxLabelNames is how many pipes a label names before it says "and n more".
-const maxLabelNames = 4
-
 // Cuts lists the distinct pipes, by number; pipes without a number come last, in the order of Parts.
 //
 // The formula is that of the first pipe of the number. What using a stock length would move is gathered from all pipes
@@ -31,6 +28,7 @@ func Cuts(a *assembly.Assembly) []assembly.Cut {
 	for _, s := range a.Pipes {
 		sums[s.Part] = s
 	}
+	g := guessesOf(a)
 	var cuts []assembly.Cut
 	for _, group := range distinct(a.Parts, isPipe) {
 		first := a.Parts[group[0]]
@@ -42,7 +40,9 @@ func Cuts(a *assembly.Assembly) []assembly.Cut {
 			c.Size = first.Size[0]
 		}
 		for _, i := range group {
-			c.Stock = mergeStock(c.Stock, sums[a.Parts[i].ID].Stock)
+			sum := sums[a.Parts[i].ID]
+			c.Stock = mergeStock(c.Stock, sum.Stock)
+			c.Measure = g.gather(c.Measure, sum.Formula)
 		}
 		cuts = append(cuts, c)
 	}
@@ -92,13 +92,9 @@ func looks(p assembly.Part) string {
 
 // label names the pipes of a group for the tape that is stuck on them.
 func label(parts []assembly.Part, group []int) string {
-	var names []string
+	names := make([]string, len(group))
 	for n, i := range group {
-		if n == maxLabelNames {
-			names = append(names, fmt.Sprintf("and %d more", len(group)-n))
-			break
-		}
-		names = append(names, parts[i].ID)
+		names[n] = parts[i].ID
 	}
 	return strings.Join(names, ", ")
 }
@@ -126,7 +122,7 @@ func mergeStock(s, t *assembly.Stock) *assembly.Stock {
 // Shopping lists all there is to buy, in the order of the groups.
 func Shopping(a *assembly.Assembly) []assembly.Item {
 	s := &shopper{a: a, units: units.System(a.Header.Units)}
-	s.pipes()
+	s.pipes(piecesInHand(a))
 	s.fittings()
 	s.fixings()
 	s.boards()
@@ -158,10 +154,10 @@ func (s *shopper) add(it assembly.Item) { s.items = append(s.items, it) }
 func (s *shopper) length(mm float64) string { return s.units.Format(units.Length(mm)) }
 
 // pipes makes one item per number.
-func (s *shopper) pipes() {
+func (s *shopper) pipes(pieces map[string]pieces) {
 	for _, group := range distinct(s.a.Parts, isPipe) {
 		p := s.a.Parts[group[0]]
-		text := sizeText(p.Size) + " " + metal(p) + " pipe, " + s.length(p.LengthMM) + " overall, " + ends(p)
+		text := p.Size.Words() + " " + metal(p) + " pipe, " + s.length(p.LengthMM) + " long, " + ends(p)
 		if p.Stock {
 			text += ", sold at this length"
 		}
@@ -169,6 +165,7 @@ func (s *shopper) pipes() {
 			Group: groupPipe, Kind: p.Kind, Text: text, Size: p.Size, Number: p.Number, LengthMM: p.LengthMM, Count: len(group),
 		}
 		s.price(&it, p)
+		it.Text += pieces[looks(p)].text()
 		s.add(it)
 	}
 }
@@ -177,7 +174,7 @@ func (s *shopper) pipes() {
 func ends(p assembly.Part) string {
 	switch {
 	case p.LeftEnd != "":
-		return "one end with a right-hand and one with a left-hand thread"
+		return "one end threaded right-hand, one left-hand"
 	case p.Running != "":
 		return "one end with a long running thread for coupling and back nut"
 	}
@@ -192,17 +189,6 @@ func metal(p assembly.Part) string {
 	}
 	base, _, _ := strings.Cut(p.Finish, " ")
 	return strings.TrimSpace(strings.Trim(base, ",") + " " + m)
-}
-
-func sizeText(s assembly.Sizes) string {
-	var out []string
-	for _, one := range s {
-		out = append(out, string(one))
-	}
-	if len(slices.Compact(slices.Clone(out))) == 1 {
-		return out[0]
-	}
-	return strings.Join(out, " x ")
 }
 
 // isFitting tells which parts are listed under fittings. A union counts once, by its half a.
@@ -237,7 +223,7 @@ func (s *shopper) fittings() {
 
 // fittingText is what to say at the counter.
 func fittingText(s *shopper, p assembly.Part) string {
-	text := strings.TrimSpace(sizeText(p.Size)+" "+p.Kind.Words()) + ", " + metal(p)
+	text := strings.TrimSpace(p.Size.Words()+" "+p.Kind.Words()) + ", " + metal(p)
 	if p.Family != "" {
 		text += ", " + strings.ToUpper(string(p.Family)) + " thread"
 	}
@@ -250,28 +236,68 @@ func fittingText(s *shopper, p assembly.Part) string {
 // lengthDims are the dimensions on which cut lengths hang.
 var lengthDims = []string{standard.DimReach, standard.DimLength, standard.DimHeight}
 
-// measureYours asks to measure a part whose lengths are not from a table that can be relied on: "; measure yours: the
-// height is taken as 0.75 in".
+// measureYours asks to measure a part whose lengths are not from a table that can be relied on: "; measure yours (height
+// taken as 3/4 in + 0.025)".
 func measureYours(s *shopper, p assembly.Part) string {
-	var said []string
-	_, hasHeight := p.Dims[standard.DimHeight]
-	for _, name := range sortedDims(p.Dims) {
-		f := p.Dims[name]
-		base, _, _ := strings.Cut(name, ".")
-		if !slices.Contains(lengthDims, base) || f.Grade != standard.MemoryLow && f.Grade != standard.CommonPractice {
-			continue
-		}
-		if hasHeight && base == standard.DimReach {
-			continue // the same length once more: a flange's mouth is at its height
-		}
-		words := map[string]string{standard.DimReach: "centre to end", standard.DimLength: "length", standard.DimHeight: "height"}[base]
-		said = append(said, words+" "+s.length(f.MM))
-	}
+	said := guesses(s.units, p)
 	if len(said) == 0 {
 		return ""
 	}
-	said = slices.Compact(said)
-	return "; measure yours, the lengths assume " + strings.Join(said, ", ")
+	return "; measure yours (" + strings.Join(said, ", ") + ")"
+}
+
+// guesses names the lengths of a part that no table vouches for: "height taken as 3/4 in + 0.025". A length or height
+// tells all there is to measure: reaches follow from it.
+func guesses(u units.System, p assembly.Part) []string {
+	_, isTold := p.Dims[standard.DimHeight]
+	if !isTold {
+		_, isTold = p.Dims[standard.DimLength]
+	}
+	words := map[string]string{standard.DimReach: "centre to end", standard.DimLength: "length", standard.DimHeight: "height"}
+	var said []string
+	for _, name := range sortedDims(p.Dims) {
+		f := p.Dims[name]
+		base, _, _ := strings.Cut(name, ".")
+		isGuess := f.Grade == standard.MemoryLow || f.Grade == standard.CommonPractice
+		if !slices.Contains(lengthDims, base) || !isGuess || isTold && base == standard.DimReach {
+			continue
+		}
+		said = append(said, words[base]+" taken as "+u.Format(units.Length(f.MM)))
+	}
+	return slices.Compact(said)
+}
+
+// guessed are the parts with lengths that no table vouches for, by the name that sums give them, with what is guessed.
+type guessed struct {
+	names []string
+	said  map[string]string
+}
+
+func guessesOf(a *assembly.Assembly) guessed {
+	g := guessed{said: map[string]string{}}
+	for _, p := range a.Parts {
+		said := guesses(units.System(a.Header.Units), p)
+		if len(said) == 0 || p.Half == "b" {
+			continue
+		}
+		name := p.ID
+		if p.Half != "" {
+			name = strings.TrimSuffix(name, "."+p.Half)
+		}
+		g.names = append(g.names, name)
+		g.said[name] = strings.TrimSpace(p.Size.Words()+" "+p.Kind.Words()) + " " + strings.Join(said, ", ")
+	}
+	return g
+}
+
+// gather adds to a list what is guessed in a sum. Sums name each part they take from as "(flange foot-left)".
+func (g guessed) gather(list []string, sum string) []string {
+	for _, name := range g.names {
+		if strings.Contains(sum, " "+name+")") && !slices.Contains(list, g.said[name]) {
+			list = append(list, g.said[name])
+		}
+	}
+	return list
 }
 
 func sortedDims(d standard.Dims) []string {
@@ -283,14 +309,14 @@ func sortedDims(d standard.Dims) []string {
 	return names
 }
 
-// Spare parts: one of each dear kind, a tenth of the cheap ones. Common practice among builders, no source.
+// Spare parts: none of what is not screwed up hard, one of each dear kind, a tenth of the cheap ones. Common practice among builders, no source.
 const cheapSpareShare = 0.1
 
 // isDear tells kinds that cost several times an elbow. Relative prices: common practice, no source.
 func isDear(k standard.Kind) bool {
 	switch k {
 	case standard.Flange, standard.Union, standard.Cross, standard.SideElbow, standard.SideTee,
-		standard.RightLeft, standard.LongScrew, standard.Caster:
+		standard.RightLeft, standard.LongScrew:
 		return true
 	}
 	return false
@@ -298,7 +324,10 @@ func isDear(k standard.Kind) bool {
 
 // spares is how many to buy on top of n.
 func spares(k standard.Kind, n int) int {
-	if isDear(k) {
+	switch {
+	case k == standard.Caster || k == standard.Glide || k == standard.Pad:
+		return 0
+	case isDear(k):
 		return 1
 	}
 	return tenth(n)

@@ -94,6 +94,57 @@ func TestCuts(t *testing.T) {
 	assert.Nil(t, cuts[0].Stock)
 }
 
+// A sum that takes off a figure which no table vouches for says so, once for each figure.
+func TestCutsMeasure(t *testing.T) {
+	a := rack()
+	a.Pipes[0].Formula = "28 - 0.2 (flange foot-left) - 1.02 (tee top) = 26.78 in"
+	a.Pipes[1].Formula = "28 - 0.2 (flange foot-right) - 1.02 (tee top) = 26.78 in"
+	a.Pipes[3].Formula = "48 - 1.05 (union rail.union-1) - 6 (rail.1) - 1 (tee foot-left-2) = 39.95 in"
+	for i := range a.Parts {
+		if a.Parts[i].Kind == standard.Union {
+			a.Parts[i].Dims = standard.Dims{
+				standard.DimLength:       {MM: 2 * inch, Grade: standard.MemoryLow},
+				standard.DimReach + ".a": {MM: inch, Grade: standard.MemoryLow},
+			}
+		}
+	}
+	cuts := bom.Cuts(a)
+	assert.Empty(t, cuts[0].Measure)
+	assert.Equal(t, []string{"3/4 in union length taken as 2 in"}, cuts[1].Measure, "half of its length is not told again")
+	assert.Equal(t, []string{"3/4 in floor flange height taken as 3/4 in + 0.025"}, cuts[2].Measure)
+	assert.Contains(t, find(t, bom.Shopping(a), "3/4 in union").Text, "measure yours (length taken as 2 in)")
+}
+
+// Pieces in hand go to pipes of their own length first; a longer one is cut; each serves one pipe, and never changes
+// what the frame uses or what a bought piece costs.
+func TestShoppingPiecesInHand(t *testing.T) {
+	a := rack()
+	have := func(inches float64, s standard.Size) {
+		a.Prices = append(a.Prices, assembly.Price{Kind: standard.Pipe, Size: assembly.Sizes{s}, Length: inches * inch, Have: 1, At: "rack.yaml:40:3"})
+	}
+	have(24, "3/4") // cut to a post of 22.48
+	have(22.48, "3/4")
+	have(30, "3/4") // both posts are served: the rail of 6
+	have(60, "1/2") // another size
+	have(5, "3/4")  // too short for all
+	items := bom.Shopping(a)
+	post := find(t, items, "22 1/2 in - 0.020")
+	assert.Contains(t, post.Text, "; 1 in hand; 1 to cut from longer pieces in hand")
+	assert.Equal(t, 2, post.Count)
+	assert.Equal(t, 9.0, *post.PriceEach)
+	assert.Contains(t, find(t, items, "pipe, 6 in long").Text, "; 1 to cut from longer pieces in hand")
+	assert.NotContains(t, find(t, items, "39 7/16 in").Text, "hand")
+}
+
+// In a metric design screws come in steps of 5 mm: 5.6 + 19.05 - 3 = 21.65 mm gives 20; 5.6 + 12.7 + 38.1 = 56.4 gives 60.
+func TestShoppingMetricScrews(t *testing.T) {
+	a := rack()
+	a.Header.Units = "mm"
+	items := bom.Shopping(a)
+	assert.Equal(t, 8, find(t, items, "20 mm long or less").Count)
+	assert.Equal(t, 4, find(t, items, "60 mm long: through 1/2 in gypsum on studs, 38 mm into timber").Count)
+}
+
 // The list can be made before an order is known: unnumbered pipes are told apart by their looks.
 func TestCutsWithoutNumbers(t *testing.T) {
 	a := rack()
@@ -128,14 +179,14 @@ func TestShopping(t *testing.T) {
 	assert.Equal(t, []string{"pipe", "fittings", "fixings", "boards", "finish", "safety"}, groups)
 
 	post := find(t, items, "22 1/2 in - 0.020")
-	assert.Equal(t, "3/4 black steel pipe, 22 1/2 in - 0.020 overall, threaded at both ends", post.Text)
+	assert.Equal(t, "3/4 in black steel pipe, 22 1/2 in - 0.020 long, threaded at both ends", post.Text)
 	assert.Equal(t, 3, post.Number)
 	assert.Equal(t, 2, post.Count)
 	require.NotNil(t, post.PriceEach)
 	assert.Equal(t, 9.0, *post.PriceEach, "the shortest listed piece that is long enough")
 	assert.Equal(t, "the design, line 30", *post.PriceSource)
-	assert.Equal(t, 4.1, *find(t, items, "6 in overall").PriceEach)
-	assert.Contains(t, find(t, items, "6 in overall").Text, "sold at this length")
+	assert.Equal(t, 4.1, *find(t, items, "pipe, 6 in long").PriceEach)
+	assert.Contains(t, find(t, items, "pipe, 6 in long").Text, "sold at this length")
 	assert.Nil(t, find(t, items, "39 7/16 in").PriceEach, "longer than any piece with a price")
 
 	union := find(t, items, "union")
@@ -143,13 +194,13 @@ func TestShopping(t *testing.T) {
 	assert.Equal(t, 1, union.Spare)
 	assert.Equal(t, 6.4, *union.PriceEach, "size and kind beat kind alone")
 	assert.Equal(t, "the design, line 31, in EUR", *union.PriceSource)
-	assert.Equal(t, "3/4 union, black malleable iron, NPT thread; 1 in hand", union.Text)
+	assert.Equal(t, "3/4 in union, black malleable iron, NPT thread; 1 in hand", union.Text)
 	assert.Zero(t, union.Number)
 
 	flange := find(t, items, "floor flange, black")
 	assert.Equal(t, 3, flange.Count)
-	assert.Contains(t, flange.Text, "measure yours, the lengths assume height 3/4 in + 0.025")
-	tee := find(t, items, "3/4 x 3/4 x 1/2 tee")
+	assert.Contains(t, flange.Text, "measure yours (height taken as 3/4 in + 0.025)")
+	tee := find(t, items, "3/4 x 3/4 x 1/2 in tee")
 	assert.Equal(t, 12, tee.Count)
 	assert.Equal(t, 2, tee.Spare, "a tenth, rounded up")
 	assert.NotContains(t, tee.Text, "measure", "nothing of low grade")
@@ -158,12 +209,12 @@ func TestShopping(t *testing.T) {
 func TestShoppingFixings(t *testing.T) {
 	items := bom.Shopping(rack())
 	// Two flanges of four holes on a 3/4 in board: plate 5.6 mm + 19.05 mm - 3 mm = 21.65 mm, so 3/4 in (19.05 mm).
-	board := find(t, items, "must not come through a board 3/4 in thick")
+	board := find(t, items, "a longer one comes through the board (3/4 in)")
 	assert.Equal(t, 8, board.Count)
 	assert.Equal(t, 1, board.Spare)
-	assert.Contains(t, board.Text, "at most 3/4 in")
+	assert.Contains(t, board.Text, "3/4 in long or less")
 	// Plate, 1/2 in of lining and 1-1/2 in of bite: 2.22 in, so 2-1/4 in.
-	wall := find(t, items, "2 1/4 in: through plate and 1/2 in gypsum on studs")
+	wall := find(t, items, "2 1/4 in long: through 1/2 in gypsum on studs, 1 1/2 in into timber")
 	assert.Equal(t, 4, wall.Count)
 	assert.Equal(t, 2, find(t, items, "screw for a pipe strap").Count)
 	assert.Equal(t, 1, find(t, items, "pipe strap, two holes").Count)
@@ -171,9 +222,9 @@ func TestShoppingFixings(t *testing.T) {
 	// 3/4 in boards: 2.47 in, so 2-1/2 in.
 	a := rack()
 	a.Room.Surfaces[0].Made = "3/4 in boards on joists"
-	assert.Equal(t, 4, find(t, bom.Shopping(a), "2 1/2 in: through plate and 3/4 in boards on joists").Count)
+	assert.Equal(t, 4, find(t, bom.Shopping(a), "2 1/2 in long: through 3/4 in boards on joists, 1 1/2 in into timber").Count)
 	a.Room.Surfaces = nil
-	assert.Equal(t, 4, find(t, bom.Shopping(a), "2 1/4 in if 1/2 in (13 mm) covers the timber").Count)
+	assert.Equal(t, 4, find(t, bom.Shopping(a), "2 1/4 in long: 1 1/2 in into timber behind a covering of 1/2 in; for masonry take wall plugs").Count)
 
 	a = rack()
 	a.Parts[6].Ports[0].Out = geom.V(-1, 0, 0)
@@ -240,7 +291,7 @@ func TestShoppingKinds(t *testing.T) {
 		if it.Group != "fittings" {
 			continue
 		}
-		assert.True(t, strings.HasPrefix(it.Text, "1 "+it.Kind.Words()+", galvanised malleable iron, BSPT thread"), it.Text)
+		assert.True(t, strings.HasPrefix(it.Text, "1 in "+it.Kind.Words()+", galvanised malleable iron, BSPT thread"), it.Text)
 		assert.Equal(t, standard.IsSpecialOrder(it.Kind), strings.Contains(it.Text, "special order"), it.Text)
 	}
 }

@@ -3,6 +3,7 @@ package bom
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"turnwise/assembly"
@@ -20,9 +21,10 @@ const (
 	biteMM           = 38.1 // 1-1/2 in of screw in the timber behind plate and lining
 	liningMM         = 12.7 // 1/2 in board, where the design does not say what covers the studs
 	throughMarginMM  = 3    // what a screw stays short of the far side of a board
-	screwStepMM      = 6.35 // screws come in steps of 1/4 in
+	screwStepInchMM  = 6.35 // screws come in steps of 1/4 in
+	screwStepMM      = 5    // or of 5 mm
 	leastScrewMM     = 12.7 // shorter wood screws are not kept
-	screwDiameterHow = "#10 or #12 (5 mm) wood screw"
+	screwDiameterHow = "wood screw #10 or #12 (5 mm)"
 )
 
 // screw is a kind of screw to buy.
@@ -55,7 +57,7 @@ func (s *shopper) fixings() {
 			add("round-head wood screw for a pipe strap, "+s.screwLength(leastScrewMM), strapScrews)
 		case standard.Cleat:
 			n := 2 * (int(math.Floor(longest(p)/cleatScrewEvery)) + 1)
-			add("wood screw for a cleat, "+s.screwLength(thickness(p)+liningMM+biteMM)+": through the cleat and the lining, 1-1/2 in (38 mm) into timber", n)
+			add("wood screw for a cleat, "+s.screwUp(thickness(p)+liningMM+biteMM)+" long: through cleat and lining, "+s.bite(), n)
 		}
 	}
 	for _, k := range kinds {
@@ -70,7 +72,7 @@ func (s *shopper) straps() {
 		if p.Kind != standard.Strap {
 			continue
 		}
-		key := sizeText(p.Size)
+		key := p.Size.Words()
 		if i, ok := at[key]; ok {
 			s.items[i].Count++
 			continue
@@ -121,7 +123,7 @@ func (s *shopper) screwText(fixed, base *assembly.Part, port string, plate float
 	what := "for a " + fixed.Kind.Words()
 	if base.Kind == standard.Board {
 		mm := plate + thickness(*base) - throughMarginMM
-		return fmt.Sprintf("%s %s, at most %s: must not come through a board %s thick", screwDiameterHow, what,
+		return fmt.Sprintf("%s %s, %s long or less: a longer one comes through the board (%s)", screwDiameterHow, what,
 			s.screwLength(mm), s.length(thickness(*base)))
 	}
 	lining, into := liningMM, ""
@@ -135,12 +137,14 @@ func (s *shopper) screwText(fixed, base *assembly.Part, port string, plate float
 	case isMasonry(into):
 		return fmt.Sprintf("screw with a wall plug for %s %s, rated for the load", into, what)
 	case into == "":
-		return fmt.Sprintf("%s %s, %s if 1/2 in (13 mm) covers the timber: choose it for 1-1/2 in (38 mm) of bite, or plugs for masonry",
-			screwDiameterHow, what, s.screwUp(plate+lining+biteMM))
+		return fmt.Sprintf("%s %s, %s long: %s behind a covering of %s; for masonry take wall plugs",
+			screwDiameterHow, what, s.screwUp(plate+lining+biteMM), s.bite(), s.units.Nearest(liningMM))
 	}
-	return fmt.Sprintf("%s %s, %s: through plate and %s, 1-1/2 in (38 mm) into timber", screwDiameterHow, what,
-		s.screwUp(plate+lining+biteMM), into)
+	return fmt.Sprintf("%s %s, %s long: through %s, %s", screwDiameterHow, what, s.screwUp(plate+lining+biteMM), into, s.bite())
 }
+
+// bite says how far a screw goes into timber.
+func (s *shopper) bite() string { return s.units.Nearest(biteMM) + " into timber" }
 
 // liningOf is the thickness that a surface's description begins with ("1/2 in gypsum on studs"), in mm.
 func liningOf(made string) float64 {
@@ -197,12 +201,20 @@ func isMasonry(made string) bool {
 
 // screwLength is the longest screw sold that is not longer than mm.
 func (s *shopper) screwLength(mm float64) string {
-	return s.length(math.Max(leastScrewMM, math.Floor(mm/screwStepMM+1e-9)*screwStepMM))
+	return s.length(math.Max(leastScrewMM, math.Floor(mm/s.screwStep()+1e-9)*s.screwStep()))
 }
 
 // screwUp is the shortest screw sold that is not shorter than mm.
 func (s *shopper) screwUp(mm float64) string {
-	return s.length(math.Ceil(mm/screwStepMM-1e-9) * screwStepMM)
+	return s.length(math.Ceil(mm/s.screwStep()-1e-9) * s.screwStep())
+}
+
+// screwStep is by how much the lengths of screws in a shop differ, in mm.
+func (s *shopper) screwStep() float64 {
+	if s.units == units.MetricSystem {
+		return screwStepMM
+	}
+	return screwStepInchMM
 }
 
 func (s *shopper) part(id string) *assembly.Part {
@@ -257,7 +269,10 @@ func (s *shopper) boards() {
 		wide := v.X + v.Y + v.Z - l - t
 		text := strings.TrimSpace(p.Material+" "+p.Kind.Words()) + fmt.Sprintf(", %s x %s x %s", s.length(l), s.length(wide), s.length(t))
 		if n := len(p.Holes); n > 0 {
-			text += fmt.Sprintf(", %d holes to bore", n)
+			text += ", " + strconv.Itoa(n) + " holes to bore"
+			if n == 1 {
+				text = strings.TrimSuffix(text, "holes to bore") + "hole to bore"
+			}
 		}
 		it := assembly.Item{Group: groupBoards, Kind: p.Kind, Text: text, Number: p.Number, LengthMM: l, Count: len(group)}
 		s.price(&it, p)

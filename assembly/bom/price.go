@@ -1,6 +1,7 @@
 package bom
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,22 +17,22 @@ import (
 func (s *shopper) price(it *assembly.Item, p assembly.Part) {
 	best, rank := -1, 0
 	for i, pr := range s.a.Prices {
+		if pr.Amount == 0 {
+			continue
+		}
 		if r := particular(pr, p); r > rank || r == rank && r > 0 && better(s.a.Prices, i, best) {
 			best, rank = i, r
 		}
 	}
-	if best < 0 {
-		return
-	}
-	pr := s.a.Prices[best]
-	if pr.Amount > 0 {
+	if best >= 0 {
+		pr := s.a.Prices[best]
 		amount, source := pr.Amount, "the design"+lineOf(pr.At)
 		if pr.Unit != "" {
 			source += ", in " + pr.Unit
 		}
 		it.PriceEach, it.PriceSource = &amount, &source
 	}
-	if have := s.inHand(p, it); have > 0 {
+	if have := s.inHand(p); have > 0 {
 		it.Text += "; " + strconv.Itoa(have) + " in hand"
 	}
 }
@@ -49,8 +50,7 @@ func better(prices []assembly.Price, i, best int) bool {
 
 // particular ranks how well a price entry fits a part; 0 when it does not hold for it.
 func particular(pr assembly.Price, p assembly.Part) int {
-	const lengthSlack = 0.4 // mm: agreement of lengths in a design, 1/64 in
-	if p.Kind == standard.Pipe && pr.Amount > 0 && pr.Length+lengthSlack < p.LengthMM {
+	if p.Kind == standard.Pipe && pr.Length+lengthSlack < p.LengthMM {
 		return 0
 	}
 	if p.Kind != standard.Pipe && pr.Length > 0 {
@@ -64,7 +64,7 @@ func particular(pr assembly.Price, p assembly.Part) int {
 		rank++
 	}
 	if len(pr.Size) > 0 {
-		if sizeText(pr.Size) != sizeText(p.Size) {
+		if pr.Size.Text() != p.Size.Text() {
 			return 0
 		}
 		rank += 2
@@ -72,18 +72,69 @@ func particular(pr assembly.Price, p assembly.Part) int {
 	return rank
 }
 
-// inHand is how many of a part are in hand: the greatest number that an entry for this kind gives.
-func (s *shopper) inHand(p assembly.Part, it *assembly.Item) int {
-	var have []int
+// inHand is how many of a part are in hand: the greatest number that an entry for this kind gives. Pipes are counted by
+// the piece instead.
+func (s *shopper) inHand(p assembly.Part) int {
+	most := 0
 	for _, pr := range s.a.Prices {
-		if pr.Have > 0 && particular(pr, p) > 0 && (pr.Kind == p.Kind || pr.Kind == "" && p.Kind == standard.Pipe) {
-			have = append(have, pr.Have)
+		if p.Kind != standard.Pipe && pr.Kind == p.Kind && particular(pr, p) > 0 {
+			most = max(most, pr.Have)
 		}
 	}
-	if len(have) == 0 {
-		return 0
+	return most
+}
+
+// lengthSlack is how far lengths may lie apart that a design means to be equal, in mm: 1/64 in.
+const lengthSlack = 0.4
+
+// pieces are the pieces of pipe in hand that serve the pipes of one number: those of its length, and longer ones.
+type pieces struct{ ready, longer int }
+
+func (p pieces) text() string {
+	text := ""
+	if p.ready > 0 {
+		text += "; " + strconv.Itoa(p.ready) + " in hand"
 	}
-	return slices.Max(have)
+	if p.longer > 0 {
+		text += "; " + strconv.Itoa(p.longer) + " to cut from longer pieces in hand"
+	}
+	return text
+}
+
+// piecesInHand deals the pieces of pipe in hand out to the pipes, by looks: shortest piece first, each to the longest
+// pipe of its size that it makes and that still wants one. So a piece goes to a pipe of its own length before all others.
+func piecesInHand(a *assembly.Assembly) map[string]pieces {
+	var have []assembly.Price
+	for _, pr := range a.Prices {
+		for range pr.Have {
+			if pr.Kind == standard.Pipe && pr.Length > 0 {
+				have = append(have, pr)
+			}
+		}
+	}
+	slices.SortStableFunc(have, func(x, y assembly.Price) int { return cmp.Compare(x.Length, y.Length) })
+	groups := distinct(a.Parts, isPipe)
+	slices.SortStableFunc(groups, func(x, y []int) int {
+		return cmp.Compare(a.Parts[y[0]].LengthMM, a.Parts[x[0]].LengthMM)
+	})
+	out := map[string]pieces{}
+	for _, pr := range have {
+		for _, group := range groups {
+			p := a.Parts[group[0]]
+			got := out[looks(p)]
+			if particular(pr, p) == 0 || got.ready+got.longer == len(group) {
+				continue
+			}
+			if pr.Length-p.LengthMM <= lengthSlack {
+				got.ready++
+			} else {
+				got.longer++
+			}
+			out[looks(p)] = got
+			break
+		}
+	}
+	return out
 }
 
 // lineOf is ", line 12" of FILE:LINE:COL.

@@ -29,8 +29,7 @@ func (s *shopper) finish() {
 	add := func(text string, n int) { s.add(assembly.Item{Group: groupFinish, Text: text, Count: n}) }
 	add("degreaser or mineral spirits, 1 litre, to wash off mill oil and labels", upTo(feet/soapSquareFeet))
 	add("lint-free rags, pack", 1)
-	cover := fmt.Sprintf("%d coats on %.0f sq ft (%.1f m2), a can covers %d sq ft a coat", coats, math.Ceil(feet),
-		feet*squareFootMM2/1e6, canSquareFeet)
+	cover := fmt.Sprintf("%d coats on %.0f sq ft (%.1f m2)", coats, math.Ceil(feet), feet*squareFootMM2/1e6)
 	cans := upTo(feet * coats / canSquareFeet)
 	switch {
 	case s.hasFinish("lacquer"):
