@@ -8,26 +8,157 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
 	"turnwise/geom"
 )
 
 // wideSwingMM is the swing radius from which a step asks for room: beyond arm's reach of the joint.
 const wideSwingMM = 300
 
+// liftKG is what one person lifts at most under the best conditions: the load constant of the revised lifting equation
+// of the United States institute for occupational safety (Waters and others, Ergonomics 36, 1993), 51 lb.
+const liftKG = 23
+
+// beginWith begins the step of a part that meets no other.
+const beginWith = "Begin with "
+
+// Words that are said when their matter first comes up, and not on every step after it.
+type told struct {
+	screwed bool // which way round, and what to hold
+	drilled bool // cables and pipes
+	begun   bool // the first group of parts
+}
+
+// Steps says in sentences what to do in each step, in order. What holds for many steps is said at the first of them.
+func (b *Book) Steps(steps []assembly.Step) []string {
+	var t told
+	texts := make([]string, len(steps))
+	for i, s := range steps {
+		texts[i] = b.step(s, &t)
+	}
+	return texts
+}
+
 // Step says in sentences what to do in a step: what moves, onto what, how many turns, where it must point in the end,
-// what to hold, and how often. It needs the step's action, bodies, joints, motion and people, not its text.
-func (b *Book) Step(s assembly.Step) string {
+// what to hold, and how often. It needs the step's action, bodies, joints, turns, motion and people, not its text.
+func (b *Book) Step(s assembly.Step) string { return b.step(s, &told{}) }
+
+func (b *Book) step(s assembly.Step, t *told) string {
 	lines := b.action(s)
-	if s.SwingRadiusMM > wideSwingMM && s.Action == assembly.Screw {
-		lines = append(lines, "Keep "+Near(b.units, s.SwingRadiusMM)+" clear all round while it turns")
+	if len(lines) == 0 { // joints that are not in the plan
+		lines = []string{"Fasten " + b.theAll(s.Moves)}
 	}
-	if s.People > 1 {
-		lines = append(lines, "This takes "+people(s.People))
+	if rest, ok := strings.CutPrefix(lines[0], beginWith); ok {
+		if t.begun {
+			lines[0] = "Start another group with " + rest
+		}
+		t.begun = true
 	}
+	if s.Action == assembly.Screw && len(s.Joints) == 1 {
+		lines = append(lines, b.screwing(s, t)...)
+	}
+	if s.Action == assembly.Fasten && !t.drilled && b.drills(s) {
+		t.drilled = true
+		lines = append([]string{"Look for cables and pipes before you drill"}, lines...)
+	}
+	lines = append(lines, b.lifting(s)...)
 	if n := len(s.Repeats); n > 0 {
 		lines = append(lines, "Do the same "+b.repeats(s))
 	}
 	return strings.Join(lines, ". ") + "."
+}
+
+// screwing adds to the first screw which way round and what to hold, and to wide ones the room they need.
+func (b *Book) screwing(s assembly.Step, t *told) []string {
+	var lines []string
+	if j := b.joints[s.Joints[0]]; j != nil {
+		switch {
+		case j.Hand == "left":
+			lines = append(lines, "This is a left-hand thread: turn it anticlockwise, seen from behind it")
+		case !t.screwed:
+			t.screwed = true
+			lines = append(lines, "Turn it clockwise, seen from behind it, and hold the other piece still with a second wrench")
+		}
+	}
+	if s.SwingRadiusMM > wideSwingMM {
+		lines = append(lines, "It needs "+b.clear(s.SwingRadiusMM)+" clear all round while it turns")
+	}
+	return lines
+}
+
+// clear is a length rounded up to whole inches or centimetres: room to keep free.
+func (b *Book) clear(mm float64) string {
+	step := units.Inch.MM()
+	if b.units == units.MetricSystem {
+		step = units.Centimetre.MM()
+	}
+	return Near(b.units, math.Ceil(mm/step-1e-9)*step)
+}
+
+// drills tells whether a step fixes something to the room.
+func (b *Book) drills(s assembly.Step) bool {
+	for _, id := range s.Joints {
+		if j := b.joints[id]; j != nil && j.Kind == assembly.Face && (b.isRoom(j.A.Part) || b.isRoom(j.B.Part)) {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *Book) isRoom(id string) bool {
+	p := b.parts[id]
+	return p != nil && p.Kind == standard.Room
+}
+
+// mass is what bodies weigh together, in kg.
+func (b *Book) mass(ids []string) float64 {
+	sum := 0.0
+	for _, id := range ids {
+		if p := b.parts[id]; p != nil {
+			sum += p.MassKG
+		}
+	}
+	return sum
+}
+
+// lifting says who lifts, and what holds it up there.
+func (b *Book) lifting(s assembly.Step) []string {
+	var lines []string
+	if s.People > 1 {
+		lines = append(lines, "This takes "+people(s.People))
+	} else if b.mass(s.Moves) > liftKG {
+		lines = append(lines, "It is too heavy to lift alone: get help")
+	}
+	if b.hangs(s) {
+		lines = append(lines, "Prop it until every screw is tight, and let nobody stand below")
+	}
+	return lines
+}
+
+// hangs tells whether a step fixes a group to walls or the ceiling and nothing of it stands on the floor.
+func (b *Book) hangs(s assembly.Step) bool {
+	if s.Action != assembly.Fasten || len(s.Moves) <= maxNamed {
+		return false
+	}
+	isHung := false
+	for _, id := range s.Joints {
+		j := b.joints[id]
+		if j == nil {
+			continue
+		}
+		_, base, _ := b.fixedTo(j)
+		if !b.isRoom(base) || b.onFloor(j) {
+			return false
+		}
+		isHung = true
+	}
+	return isHung
+}
+
+// onFloor tells whether a face joint lies on the floor of the room.
+func (b *Book) onFloor(j *assembly.Joint) bool {
+	fixed, base, port := b.fixedTo(j)
+	return b.base(fixed, base, port) == "the floor"
 }
 
 func people(n int) string {
@@ -66,9 +197,9 @@ func (b *Book) action(s assembly.Step) []string {
 	case assembly.PutStrap:
 		return b.strap(s)
 	case assembly.ThreadOn:
-		return []string{"Slide " + b.group(s.Moves) + " over " + b.othersOr(s, "the posts") + ", straight and without forcing it"}
+		return b.threadOn(s)
 	case assembly.StandUp:
-		return []string{"Stand up " + b.group(s.Moves) + ". Lift at the posts, never at a loose part"}
+		return []string{"Stand up " + b.group(s.Moves) + ". Lift at the posts, not at a loose part"}
 	case assembly.Adjust:
 		return b.adjust(s)
 	}
@@ -88,16 +219,11 @@ func (b *Book) screw(s assembly.Step) []string {
 		return []string{"Screw " + b.theAll(s.Moves) + " on"}
 	}
 	mover, held := b.sides(s, j)
-	first := "Screw " + b.the(mover)
+	what := b.fresh(mover)
 	if n := len(s.Moves); n > 1 {
-		first += ", with " + others(n-1) + " already on it,"
+		what = b.short(mover) + ", with " + others(n-1) + " on it" + b.weight(s.Moves) + ","
 	}
-	first += " " + b.intoOrOnto(mover, held) + " " + b.the(held)
-	lines := []string{first + ": " + b.turning(s, j)}
-	if p := b.parts[held]; p != nil && p.Kind != standard.Room {
-		lines = append(lines, "Hold "+b.short(held)+" still")
-	}
-	return lines
+	return []string{"Screw " + what + " " + b.intoOrOnto(mover, held) + " " + b.short(held) + b.turning(s, j)}
 }
 
 func others(n int) string {
@@ -107,25 +233,49 @@ func others(n int) string {
 	return "the " + Count(n, "part")
 }
 
-// turning says how far, which way round, and where to stop.
+// weight is what a group weighs, in brackets, from the weight on that a person feels with both hands: common practice,
+// no source.
+func (b *Book) weight(ids []string) string {
+	const feltKG = 5
+	kg := b.mass(ids)
+	if kg < feltKG {
+		return ""
+	}
+	return " (" + b.units.FormatMass(wholeMass(b.units, kg)) + ")"
+}
+
+// wholeMass rounds to whole pounds or kilograms.
+func wholeMass(s units.System, kg float64) units.Mass {
+	unit := units.Pound
+	if s == units.MetricSystem {
+		unit = units.Kilogram
+	}
+	return units.Mass(math.Round(kg/float64(unit))) * unit
+}
+
+// turning says how far to turn, and where to stop.
 func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
 	words := ""
 	if j.Turns != nil {
-		words = Turns(*j.Turns) + ", "
+		words = ": " + Turns(s.Turns, *j.Turns)
 	}
-	words += hand(j.Hand)
 	if stop := b.stop(s, j); stop != "" {
-		words += "; stop when " + stop
+		words += ", until " + stop
 	}
 	return words
 }
 
-// hand names the way round. A right-hand thread tightens clockwise seen from behind the body that turns.
-func hand(h string) string {
-	if h == "left" {
-		return "anticlockwise seen from behind it (a left-hand thread)"
+// threadOn words a board that goes over posts, or posts that go through a board.
+func (b *Book) threadOn(s assembly.Step) []string {
+	if b.boards(s.Onto) && !b.boards(s.Moves) {
+		return []string{"Push " + b.group(s.Moves) + " through the hole in " + b.theAll(s.Onto)}
 	}
-	return "clockwise seen from behind it"
+	return []string{"Slide " + b.group(s.Moves) + " over " + b.othersOr(s, "the posts") + ". Keep it level and do not force it"}
+}
+
+// boards tells whether a board is among bodies.
+func (b *Book) boards(ids []string) bool {
+	return slices.ContainsFunc(ids, func(id string) bool { return b.parts[id] != nil && b.parts[id].Kind == standard.Board })
 }
 
 // sides tells which body of a joint moves in the step, and which is held.
@@ -174,11 +324,28 @@ func (b *Book) stop(s assembly.Step, j *assembly.Joint) string {
 		for i := len(p.Ports) - 1; i >= 0; i-- {
 			port := p.Ports[i]
 			if math.Abs(port.Out.Dot(j.Axis.Dir)) < alongAxis {
-				return b.opening(mover, p, port) + " points " + Direction(port.Out)
+				return b.opening(mover, p, port) + b.pointing(p, port)
 			}
 		}
 	}
 	return ""
+}
+
+// pointing says where an opening faces; a straight run has two ends, so that only its line can be seen.
+func (b *Book) pointing(p *assembly.Part, port assembly.Port) string {
+	if !isRun(p, port) {
+		return " points " + Direction(port.Out)
+	}
+	return " lies " + Line(port.Out)
+}
+
+// isRun tells whether a port is one end of a straight run.
+func isRun(p *assembly.Part, port assembly.Port) bool {
+	switch p.Kind {
+	case standard.Tee, standard.Cross, standard.SideTee:
+		return port.Name == "a" || port.Name == "b"
+	}
+	return false
 }
 
 // opening names a port of the body that turns, or of one that it carries.
@@ -187,7 +354,7 @@ func (b *Book) opening(mover string, p *assembly.Part, port assembly.Port) strin
 	switch p.Kind {
 	case standard.Tee, standard.Cross, standard.SideTee:
 		name = "the branch"
-		if port.Name == "a" || port.Name == "b" {
+		if isRun(p, port) {
 			name = "the straight run"
 		}
 	case standard.Pipe:
@@ -266,11 +433,11 @@ func (b *Book) joinUnion(s assembly.Step) []string {
 	}
 	lines := []string{}
 	if len(s.Moves) > 0 {
-		lines = append(lines, "Bring "+b.group(s.Moves)+" up until the seats of "+union+" meet")
+		lines = append(lines, "Bring "+b.group(s.Moves)+" up until the two halves of "+union+" meet")
 	} else {
-		lines = append(lines, "Let the seats of "+union+" meet")
+		lines = append(lines, "Let the two halves of "+union+" meet")
 	}
-	return append(lines, "Tighten its nut; hold both sides, so that neither pipe turns")
+	return append(lines, "Tighten its nut, and hold both pipes so that neither turns")
 }
 
 // fasten words a flange screwed to wood or to the room.
@@ -280,9 +447,13 @@ func (b *Book) fasten(s assembly.Step) []string {
 	}
 	var lines []string
 	if len(s.Moves) > len(s.Joints) {
-		lines = append(lines, "Bring "+b.group(s.Moves)+" into place")
+		line := "Stand " + b.group(s.Moves) + " in place"
+		if b.hangs(s) {
+			line = "Lift " + b.group(s.Moves) + " into place"
+		}
+		lines = append(lines, line)
 	}
-	return append(lines, b.faces(s.Joints)...)
+	return append(lines, b.faces(s)...)
 }
 
 // maxNamed is how many bodies a sentence names one by one; more are a group.
@@ -293,14 +464,22 @@ func (b *Book) group(ids []string) string {
 	if len(ids) <= maxNamed {
 		return b.theAll(ids)
 	}
-	return "the group of " + Count(len(ids), "part")
+	what := "the assembled group ("
+	if 2*len(ids) > b.solid {
+		what = "the assembled frame ("
+	}
+	what += Count(len(ids), "part")
+	if kg := b.mass(ids); kg > 0 {
+		what += ", " + b.units.FormatMass(wholeMass(b.units, kg))
+	}
+	return what + ")"
 }
 
 // faces words face joints, those that read alike together: "Fasten 4 floor flanges (11) to the floor with 4 screws each".
-func (b *Book) faces(joints []string) []string {
+func (b *Book) faces(s assembly.Step) []string {
 	var order []string
 	fixed := map[string][]string{}
-	for _, id := range joints {
+	for _, id := range s.Joints {
 		j := b.joints[id]
 		if j == nil {
 			continue
@@ -313,7 +492,11 @@ func (b *Book) faces(joints []string) []string {
 	}
 	var lines []string
 	for _, rest := range order {
-		line := "Fasten " + b.theAll(fixed[rest]) + " to " + rest
+		what := b.theAll(fixed[rest])
+		if slices.Equal(s.Moves, fixed[rest]) && len(s.Moves) == 1 {
+			what = b.freshPlain(s.Moves[0])
+		}
+		line := "Fasten " + what + " to " + rest
 		if len(fixed[rest]) > 1 && strings.HasSuffix(rest, "s") && strings.Contains(rest, " with ") {
 			line += " each"
 		}
@@ -324,15 +507,20 @@ func (b *Book) faces(joints []string) []string {
 
 // face tells which part a face joint fixes, and to what with how many screws.
 func (b *Book) face(j *assembly.Joint) (part, rest string) {
-	fixed, base, port := j.A.Part, j.B.Part, j.A.Port
-	if b.carries(fixed) && !b.carries(base) {
-		fixed, base, port = base, fixed, j.B.Port
-	}
+	fixed, base, port := b.fixedTo(j)
 	rest = b.base(fixed, base, port)
 	if p := b.parts[fixed]; p != nil && p.Dims[standard.DimHoles].MM > 0 {
 		rest += " with " + Count(int(math.Round(p.Dims[standard.DimHoles].MM)), "screw")
 	}
 	return fixed, rest
+}
+
+// fixedTo tells which part a face joint fixes, what carries it, and by which of its ports.
+func (b *Book) fixedTo(j *assembly.Joint) (fixed, base, port string) {
+	if b.carries(j.A.Part) && !b.carries(j.B.Part) {
+		return j.B.Part, j.A.Part, j.B.Port
+	}
+	return j.A.Part, j.B.Part, j.A.Port
 }
 
 // carries tells what things are fixed to: the room, a board, a cleat.
@@ -345,7 +533,7 @@ func (b *Book) carries(id string) bool {
 func (b *Book) base(fixed, base, port string) string {
 	p, f := b.parts[base], b.parts[fixed]
 	if p == nil || p.Kind != standard.Room || f == nil {
-		return b.the(base)
+		return b.short(base)
 	}
 	for _, q := range f.Ports {
 		if q.Name == port {
@@ -361,6 +549,9 @@ func (b *Book) place(s assembly.Step) []string {
 		return []string{"Check that " + b.theAll(s.Onto) + " sit where they should"}
 	}
 	what := b.group(s.Moves)
+	if len(s.Moves) == 1 {
+		what = b.freshPlain(s.Moves[0])
+	}
 	var on []string
 	for _, id := range s.Joints {
 		j := b.joints[id]
@@ -376,9 +567,13 @@ func (b *Book) place(s assembly.Step) []string {
 		return []string{"Bring " + what + " to " + b.theAll(s.Onto)}
 	}
 	if len(on) == 0 {
-		return []string{"Begin with " + what}
+		return []string{beginWith + what}
 	}
-	return []string{"Put " + what + " on " + And(on)}
+	verb := "Put "
+	if len(s.Moves) > maxNamed {
+		verb = "Stand "
+	}
+	return []string{verb + what + " on " + And(on)}
 }
 
 // resting names what a moved body rests on through j.

@@ -23,13 +23,22 @@ type Book struct {
 	units  units.System
 	parts  map[string]*assembly.Part
 	joints map[string]*assembly.Joint
+	of     map[int]int // how many bodies have a number
+	solid  int         // how many bodies there are without the room
 }
 
 // NewBook prepares the words of a plan. Parts and joints are not changed and must stay as they are.
 func NewBook(s units.System, parts []assembly.Part, joints []assembly.Joint) *Book {
-	b := &Book{s, map[string]*assembly.Part{}, map[string]*assembly.Joint{}}
+	b := &Book{s, map[string]*assembly.Part{}, map[string]*assembly.Joint{}, map[int]int{}, 0}
 	for i := range parts {
-		b.parts[parts[i].ID] = &parts[i]
+		p := &parts[i]
+		b.parts[p.ID] = p
+		if p.Kind != standard.Room {
+			b.solid++
+		}
+		if p.Half != "b" { // the halves of a union share their number
+			b.of[p.Number]++
+		}
 	}
 	for i := range joints {
 		b.joints[joints[i].ID] = &joints[i]
@@ -43,16 +52,22 @@ func Length(s units.System, mm float64) string { return s.Format(units.Length(mm
 // Near is a length to the nearest sixteenth of an inch or millimetre, for words that nobody cuts by.
 func Near(s units.System, mm float64) string { return s.Nearest(units.Length(mm)) }
 
-// PartName names a part: "3/4 tee", "3/4 pipe 46 1/2 in" (to the nearest sixteenth; lists have the exact length), "3/4
-// union half b", "board shelf".
+// PartName names a part: "3/4 in tee", "3/4 in pipe, 46 1/2 in long" (to the nearest sixteenth; lists have the exact
+// length), "3/4 in union half b", "board shelf".
 func PartName(s units.System, p assembly.Part) string {
+	if p.Kind == standard.Pipe {
+		return kindName(p) + ", " + Near(s, p.LengthMM) + " long"
+	}
+	return kindName(p)
+}
+
+// kindName is a part's name without a length.
+func kindName(p assembly.Part) string {
 	switch p.Kind {
 	case standard.Room:
 		return "room"
 	case standard.Board, standard.Cleat:
 		return p.Kind.Words() + " " + p.ID
-	case standard.Pipe:
-		return sized(p) + " " + Near(s, p.LengthMM)
 	case standard.Union:
 		if p.Half != "" {
 			return sized(p) + " half " + p.Half
@@ -61,47 +76,63 @@ func PartName(s units.System, p assembly.Part) string {
 	return sized(p)
 }
 
-// sized is size and kind: "3/4 x 3/4 x 1/2 tee".
+// sized is size and kind: "3/4 x 3/4 x 1/2 in tee".
 func sized(p assembly.Part) string {
-	return strings.TrimSpace(SizeName(p.Size) + " " + p.Kind.Words())
+	return strings.TrimSpace(p.Size.Words() + " " + p.Kind.Words())
 }
 
-// SizeName is a size for people: one when all openings are alike, else all, run first and outlet last.
-func SizeName(s assembly.Sizes) string {
-	if len(s) == 0 {
-		return ""
-	}
-	names := []string{string(s[0])}
-	same := true
-	for _, one := range s[1:] {
-		names = append(names, string(one))
-		same = same && one == s[0]
-	}
-	if same {
-		return names[0]
-	}
-	return strings.Join(names, " x ")
-}
+// SizeName is a size without its unit: one when all openings are alike, else all, run first and outlet last.
+func SizeName(s assembly.Sizes) string { return s.Text() }
 
-// Part names a part with the number it has in the pictures: "3/4 tee (7)". An id that is no part is returned as it is.
+// Part names a part with the number it has in the pictures: "3/4 in tee (7)". An id that is no part is returned as it is.
 func (b *Book) Part(id string) string {
 	p := b.parts[id]
 	if p == nil {
 		return id
 	}
-	if p.Number == 0 {
-		return "the " + PartName(b.units, *p)
+	if p.Kind == standard.Room {
+		return "the room"
 	}
-	return PartName(b.units, *p) + " (" + strconv.Itoa(p.Number) + ")"
+	return kindName(*p) + number(p)
 }
 
-// short names a part that was named before: "the tee (7)".
+// fresh names a part that is taken to hand: its size and length, and the place it is for where others have its number:
+// "the 3/4 in pipe (2) for post.2, 46 1/2 in long,".
+func (b *Book) fresh(id string) string {
+	name := b.the(id) + b.which(id, " for ")
+	p := b.parts[id]
+	switch {
+	case p != nil && p.Kind == standard.Pipe:
+		name += ", " + Near(b.units, p.LengthMM) + " long,"
+	case p != nil && p.Half == "b":
+		name += ", the half with the nut,"
+	}
+	return name
+}
+
+// freshPlain is fresh at the end of a clause, without a comma.
+func (b *Book) freshPlain(id string) string { return strings.TrimSuffix(b.fresh(id), ",") }
+
+// short names a part that stands there: "the tee (7) at level-1.left".
 func (b *Book) short(id string) string {
 	p := b.parts[id]
-	if p == nil || p.Number == 0 || p.Kind == standard.Board || p.Kind == standard.Cleat {
+	if p == nil || p.Kind == standard.Board || p.Kind == standard.Cleat || p.Kind == standard.Room {
 		return b.the(id)
 	}
-	return "the " + p.Kind.Words() + " (" + strconv.Itoa(p.Number) + ")"
+	name := p.Kind.Words()
+	if p.Half != "" {
+		name += " half " + p.Half
+	}
+	return "the " + name + number(p) + b.which(id, " at ")
+}
+
+// which tells a part from others of its number by its name in the design; "" for the only one.
+func (b *Book) which(id, word string) string {
+	p := b.parts[id]
+	if p == nil || p.Number == 0 || b.of[p.Number] < 2 || p.Kind == standard.Board || p.Kind == standard.Cleat {
+		return ""
+	}
+	return word + strings.TrimSuffix(strings.TrimSuffix(id, ".a"), ".b")
 }
 
 // the puts "the" before a part.
@@ -109,22 +140,23 @@ func (b *Book) the(id string) string {
 	return "the " + strings.TrimPrefix(b.Part(id), "the ")
 }
 
-// theAll names several parts, equal ones together: "the 3/4 tee (7) and 2 pipes (4)".
+// theAll names several parts, equal ones together: "the tee (7) at corner and 2 pipes (4)".
 func (b *Book) theAll(ids []string) string {
-	var first []string
-	n := map[string]int{}
+	var order []string
+	same := map[string][]string{}
 	for _, id := range ids {
 		name := b.the(id)
-		if n[name] == 0 {
-			first = append(first, id)
+		if same[name] == nil {
+			order = append(order, name)
 		}
-		n[name]++
+		same[name] = append(same[name], id)
 	}
-	names := make([]string, len(first))
-	for i, id := range first {
-		names[i] = b.the(id)
-		if k := n[names[i]]; k > 1 {
-			names[i] = strconv.Itoa(k) + " " + b.plural(id)
+	names := make([]string, len(order))
+	for i, name := range order {
+		alike := same[name]
+		names[i] = b.short(alike[0])
+		if k := len(alike); k > 1 {
+			names[i] = strconv.Itoa(k) + " " + b.plural(alike[0])
 		}
 	}
 	return And(names)
@@ -196,6 +228,24 @@ func Direction(d geom.Vec) string {
 	return And(words)
 }
 
+// Line names the direction of something with two like ends as seen by a person who faces the back wall: "upright",
+// "from left to right", "from back to front"; at a slant, where one of its ends points.
+func Line(d geom.Vec) string {
+	d = d.Unit()
+	switch x, y, z := math.Abs(d.X) > slantShare, math.Abs(d.Y) > slantShare, math.Abs(d.Z) > slantShare; {
+	case z && !x && !y:
+		return "upright"
+	case x && !y && !z:
+		return "from left to right"
+	case y && !x && !z:
+		return "from back to front"
+	}
+	if d.Z < 0 {
+		d = d.Neg()
+	}
+	return "with one end pointing " + Direction(d)
+}
+
 // Surface names what a face that points along d stands on or is fixed to in a room.
 func Surface(d geom.Vec) string {
 	d = d.Unit()
@@ -215,19 +265,36 @@ func Surface(d geom.Vec) string {
 	return "front wall"
 }
 
-// quarter is the least part of a turn that a builder can judge with a wrench.
-const quarter = 0.25
+// quarter is the least part of a turn that a builder can judge with a wrench; half is one that is counted with ease.
+const (
+	quarter = 0.25
+	half    = 0.5
+)
 
-// Turns writes a window of turns in quarters that lie inside it: "5 1/4 to 7 1/2 turns". A window with fewer than two
-// quarters in it is written to a tenth.
-func Turns(w assembly.Window) string {
-	const slack = 1e-6 // turns: a window that ends on a quarter keeps it in spite of rounding
-	lo := math.Ceil((w.Min-slack)/quarter) * quarter
-	hi := math.Floor((w.Max+slack)/quarter) * quarter
-	if hi <= lo {
-		return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
+// within gives the least and greatest multiple of step inside a window; ok when there are two.
+func within(w assembly.Window, step float64) (lo, hi float64, ok bool) {
+	const slack = 1e-6 // turns: a window that ends on a step keeps it in spite of rounding
+	lo = math.Ceil((w.Min-slack)/step) * step
+	hi = math.Floor((w.Max+slack)/step) * step
+	return lo, hi, hi > lo
+}
+
+// Turns writes how far to turn and the window around it, in half turns that lie inside: "about 8 turns (5 1/2 to
+// 8 1/2)". A window with fewer than two halves in it is written in quarters, one with fewer quarters to a tenth. The
+// number before the window is left out when it does not lie in it.
+func Turns(turns float64, w assembly.Window) string {
+	for _, step := range []float64{half, quarter} {
+		lo, hi, ok := within(w, step)
+		if !ok {
+			continue
+		}
+		if turns < w.Min || turns > w.Max {
+			return quarters(lo) + " to " + quarters(hi) + " turns"
+		}
+		about := min(max(math.Round(turns/step)*step, lo), hi)
+		return "about " + turnCount(about) + " (" + quarters(lo) + " to " + quarters(hi) + ")"
 	}
-	return quarters(lo) + " to " + quarters(hi) + " turns"
+	return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
 }
 
 // quarters writes a multiple of 1/4: "5 1/4".

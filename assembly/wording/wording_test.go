@@ -144,6 +144,56 @@ func TestStepGolden(t *testing.T) {
 	golden(t, "steps.txt", out.String())
 }
 
+// Over a plan, what holds for many steps is said once, and groups are told apart.
+func TestSteps(t *testing.T) {
+	parts, joints := model()
+	for i := range parts {
+		parts[i].MassKG = 4
+	}
+	b := wording.NewBook(units.InchSystem, parts, joints)
+	group := []string{"foot", "foot2", "bracket", "post.1", "post.2", "tee", "knee"} // 28 kg, 62 lb
+	texts := b.Steps([]assembly.Step{
+		{Action: assembly.Place, Moves: []string{"post.1"}, People: 1},
+		screw("post-tee", "post.1", "tee"),
+		screw("foot-post", "post.1", "foot"),
+		{Action: assembly.Place, Moves: []string{"knee"}, People: 1},
+		{Action: assembly.Fasten, Moves: []string{"foot2"}, Joints: []string{"foot2-room"}, People: 1},
+		{Action: assembly.Fasten, Moves: []string{"bracket"}, Joints: []string{"bracket-room"}, People: 1},
+		{Action: assembly.Fasten, Moves: group, Joints: []string{"bracket-room"}, People: 1},
+		{Action: assembly.Fasten, Moves: group, Joints: []string{"bracket-room", "foot-room"}, People: 2},
+	})
+	assert.Equal(t, []string{
+		"Begin with the 3/4 in pipe (2) for post.1, 46 1/2 in long.",
+		"Screw the 3/4 in tee (3) onto the pipe (2) at post.1: about 8 turns (5 1/2 to 8 1/2), until the branch points towards you. " +
+			"Turn it clockwise, seen from behind it, and hold the other piece still with a second wrench.",
+		"Screw the 3/4 in floor flange (1) for foot onto the pipe (2) at post.1: about 8 turns (5 1/2 to 8 1/2).",
+		"Start another group with the 3/4 in elbow (4).",
+		"Look for cables and pipes before you drill. Fasten the 3/4 in floor flange (1) for foot2 to the floor with 4 screws.",
+		"Fasten the 3/4 in floor flange (1) for bracket to the back wall with 4 screws.",
+		"Lift the assembled frame (7 parts, 62 lb) into place. Fasten the floor flange (1) at bracket to the back wall with 4 screws. " +
+			"It is too heavy to lift alone: get help. Prop it until every screw is tight, and let nobody stand below.",
+		"Stand the assembled frame (7 parts, 62 lb) in place. Fasten the floor flange (1) at bracket to the back wall with 4 screws. " +
+			"Fasten the floor flange (1) at foot to the floor with 4 screws. This takes two people.",
+	}, texts)
+}
+
+// A left-hand thread is told on every step, and a tee turned by its branch is told by the line of its run.
+func TestStepHandAndRun(t *testing.T) {
+	parts, joints := model()
+	for i := range joints {
+		if joints[i].ID == "post-tee" {
+			joints[i].Hand = "left"
+			joints[i].B.Port, joints[i].Axis = "c", &assembly.Axis{Dir: back}
+		}
+	}
+	s := screw("post-tee", "post.1", "tee")
+	for _, text := range wording.NewBook(units.InchSystem, parts, joints).Steps([]assembly.Step{s, s}) {
+		assert.Contains(t, text, "until the straight run lies upright")
+		assert.Contains(t, text, "This is a left-hand thread: turn it anticlockwise, seen from behind it")
+		assert.NotContains(t, text, " clockwise")
+	}
+}
+
 func golden(t *testing.T, name, got string) {
 	path := filepath.Join("testdata", name)
 	if *update {
@@ -158,20 +208,23 @@ func golden(t *testing.T, name, got string) {
 	}
 }
 
-// A window in quarters never leaves the window, and says two different numbers.
+// What is written never leaves the window, says two different numbers, and is as coarse as that allows.
 func TestTurns(t *testing.T) {
 	for _, tt := range []struct {
-		min, max float64
-		want     string
+		min, max, turns float64
+		want            string
 	}{
-		{5.246, 8.875, "5 1/4 to 8 3/4 turns"},
-		{5.25, 8.75, "5 1/4 to 8 3/4 turns"},
-		{5, 7.5, "5 to 7 1/2 turns"},
-		{0.5, 1, "1/2 to 1 turns"},
-		{5.1, 5.2, "5.1 to 5.2 turns"},
-		{0.1, 0.6, "1/4 to 1/2 turns"},
+		{5.246, 8.875, 7.875, "about 8 turns (5 1/2 to 8 1/2)"},
+		{5, 7.5, 7, "about 7 turns (5 to 7 1/2)"},
+		{5, 7.5, 7.4, "about 7 1/2 turns (5 to 7 1/2)"},
+		{5, 7.9, 7.9, "about 7 1/2 turns (5 to 7 1/2)"},
+		{5, 7.5, 0, "5 to 7 1/2 turns"},
+		{0.5, 1, 0.6, "about 1/2 turn (1/2 to 1)"},
+		{5.1, 5.6, 5.4, "about 5 1/2 turns (5 1/4 to 5 1/2)"},
+		{5.1, 5.2, 5.15, "5.1 to 5.2 turns"},
+		{0.1, 0.6, 0.3, "about 1/4 turn (1/4 to 1/2)"},
 	} {
-		assert.Equal(t, tt.want, wording.Turns(assembly.Window{Min: tt.min, Max: tt.max}))
+		assert.Equal(t, tt.want, wording.Turns(tt.turns, assembly.Window{Min: tt.min, Max: tt.max}))
 	}
 }
 
@@ -191,6 +244,15 @@ func TestDirection(t *testing.T) {
 	}
 }
 
+func TestLine(t *testing.T) {
+	for want, d := range map[string]geom.Vec{
+		"upright": {Z: -2}, "from left to right": {X: -1}, "from back to front": {Y: 1, X: 0.05},
+		"with one end pointing to the left and up": {X: 1, Z: -1},
+	} {
+		assert.Equal(t, want, wording.Line(d))
+	}
+}
+
 func TestSurface(t *testing.T) {
 	for want, d := range map[string]geom.Vec{
 		"floor": {Z: -1}, "ceiling": {Z: 1}, "left wall": {X: -1}, "right wall": {X: 1}, "back wall": {Y: 1, X: 0.05}, "front wall": {Y: -1},
@@ -201,11 +263,11 @@ func TestSurface(t *testing.T) {
 
 func TestPartName(t *testing.T) {
 	p := assembly.Part{ID: "rail.1", Kind: standard.Pipe, Size: assembly.Sizes{"3/4"}, LengthMM: 470}
-	assert.Equal(t, "3/4 pipe 470 mm", wording.PartName(units.MetricSystem, p))
-	assert.Equal(t, "3/4 pipe 18 1/2 in", wording.PartName(units.InchSystem, p))
-	assert.Equal(t, "3/4 x 3/4 x 1/2 tee", wording.PartName("mm", assembly.Part{Kind: standard.Tee, Size: assembly.Sizes{"3/4", "3/4", "1/2"}}))
+	assert.Equal(t, "3/4 in pipe, 470 mm long", wording.PartName(units.MetricSystem, p))
+	assert.Equal(t, "3/4 in pipe, 18 1/2 in long", wording.PartName(units.InchSystem, p))
+	assert.Equal(t, "3/4 x 3/4 x 1/2 in tee", wording.PartName("mm", assembly.Part{Kind: standard.Tee, Size: assembly.Sizes{"3/4", "3/4", "1/2"}}))
 	assert.Equal(t, "board shelf", wording.PartName("mm", assembly.Part{ID: "shelf", Kind: standard.Board}))
-	assert.Equal(t, "1 union half b", wording.PartName("mm", assembly.Part{Kind: standard.Union, Half: "b", Size: assembly.Sizes{"1"}}))
+	assert.Equal(t, "1 in union half b", wording.PartName("mm", assembly.Part{Kind: standard.Union, Half: "b", Size: assembly.Sizes{"1"}}))
 	for _, k := range standard.Kinds() {
 		assert.NotEmpty(t, wording.PartName("mm", assembly.Part{ID: "x", Kind: k}), "%s", k)
 	}

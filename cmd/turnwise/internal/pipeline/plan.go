@@ -31,7 +31,9 @@ func plan(q Request) (*Result, *work, error) {
 	w.say("solving", 1)
 	tree, faults := design.Read(bytes.NewReader(text), q.Name)
 	var a *assembly.Assembly
-	if len(faults) == 0 {
+	if len(faults) > 0 {
+		faults = solve.Faults(tree, faults)
+	} else {
 		a, faults = solve.Solve(tree)
 	}
 	if len(faults) > 0 {
@@ -87,8 +89,8 @@ func (w *work) arrange(a *assembly.Assembly) (assembly.Plan, error) {
 	sequence.Number(a, order.Steps)
 	nameSolids(a.Parts)
 	book := wording.NewBook(units.System(a.Header.Units), a.Parts, a.Joints)
-	for i := range order.Steps {
-		order.Steps[i].Text = book.Step(order.Steps[i])
+	for i, text := range book.Steps(order.Steps) {
+		order.Steps[i].Text = text
 	}
 	return assembly.Plan{
 		Format: assembly.Format, Design: a.Header, Parts: a.Parts, Joints: a.Joints, Loops: order.Loops,
