@@ -289,6 +289,12 @@ var singular = map[string]string{
 	"groups": "group", "copies": "copy",
 }
 
+// gives are the maps whose keys are names given there: a fault in an entry leaves the name without a value. A group's
+// own entries are named one by one; loads and fittings only speak of what is named elsewhere.
+var gives = map[string]bool{
+	"givens": true, "a group of givens": true, "cleats": true, "zones": true, "boards": true, "points": true, "runs": true, "copies": true,
+}
+
 // named visits the entries of a map of names; a key may be a list of names. It reports names twice in the map.
 // Visit tells whether the entry could be used.
 func (r *reader) named(n *node, what string, dots bool, visit func(Name, *node) bool) {
@@ -314,7 +320,7 @@ func (r *reader) named(n *node, what string, dots bool, visit func(Name, *node) 
 				}
 				seen[name.Text] = name.At
 				faults := len(r.errs)
-				if !visit(name, v) || len(r.errs) > faults && what != "groups" {
+				if !visit(name, v) || len(r.errs) > faults && gives[what] {
 					r.spoil(name.Text)
 				}
 			}

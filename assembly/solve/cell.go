@@ -1,6 +1,7 @@
 package solve
 
 import (
+	mathbits "math/bits"
 	"sort"
 	"strings"
 
@@ -48,6 +49,15 @@ func (b *bits) join(c bits) {
 	}
 }
 
+// each calls do with every number of the set, rising.
+func (b bits) each(do func(i int)) {
+	for k, w := range b {
+		for ; w != 0; w &= w - 1 {
+			do(k*64 + mathbits.TrailingZeros64(w))
+		}
+	}
+}
+
 func (b bits) has(i int) bool { return i/64 < len(b) && b[i/64]&(1<<(i%64)) != 0 }
 
 func (b bits) remove(i int) { b[i/64] &^= 1 << (i % 64) }
@@ -71,7 +81,7 @@ func (s *solver) get(c *cell, make func() error) error {
 	case failed:
 		return formula.ErrSilent
 	case untouched:
-		s.work += s.cost()
+		s.spent += s.cost()
 		c.state = busy
 		c.hangs = c.hangs[:0]
 		s.stack = append(s.stack, c)
@@ -79,22 +89,19 @@ func (s *solver) get(c *cell, make func() error) error {
 		s.stack = s.stack[:len(s.stack)-1]
 		if err != nil {
 			s.errs.formulaFault(err, c.at)
-			c.state = failed
+			c.state, s.silent = failed, true
 			return formula.ErrSilent
 		}
 		if c.state == failed { // it was found to be part of a circle
 			return formula.ErrSilent
 		}
 		c.state = done
-		for i, w := range c.hangs {
-			for b := 0; w != 0; b, w = b+1, w>>1 {
-				if w&1 != 0 && !c.listed.has(i*64+b) {
-					c.listed.add(i*64 + b)
-					u := s.unknowns[i*64+b]
-					u.cells = append(u.cells, c)
-				}
+		c.hangs.each(func(i int) {
+			if !c.listed.has(i) {
+				c.listed.add(i)
+				s.unknowns[i].cells = append(s.unknowns[i].cells, c)
 			}
-		}
+		})
 	}
 	if len(s.stack) > 0 {
 		s.stack[len(s.stack)-1].hangs.join(c.hangs)
@@ -173,6 +180,10 @@ type unknown struct {
 	change *design.Change
 	value  float64 // mm, above zero
 	found  bool
+	by     *leg // that gave it
+	short  *leg // that asks for less than nothing
+	bad    bool // a fault is known for it
+	rough  bool // it was found with the help of a place that has a fault
 	cells  []*cell
 }
 

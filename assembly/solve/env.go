@@ -32,7 +32,7 @@ func (e env) Distance(p, q formula.Ref) (units.Length, error) {
 	for i, r := range []formula.Ref{p, q} {
 		t, ok := e.s.find(e.sc, r.Name)
 		if !ok || t.point == nil {
-			return 0, &formula.Error{At: r.At, Text: fmt.Sprintf("no point called %s", r.Name)}
+			return 0, e.s.noSuch(r.At, "point", r.Name)
 		}
 		v, err := e.s.place(t.point)
 		if err != nil {
@@ -63,6 +63,15 @@ func (e env) Value(r formula.Ref) (formula.Value, error) {
 	}
 	v, err := e.thingValue(name, first, last)
 	return formula.OfLength(units.Length(v)), err
+}
+
+// noSuch is the fault of a name that nothing has. Where reading found faults it told those of names too, or the entry
+// is a faulty one.
+func (s *solver) noSuch(at design.Pos, what, name string) error {
+	if s.doubt.any {
+		return formula.ErrSilent
+	}
+	return &formula.Error{At: at, Text: fmt.Sprintf("no %s called %s", what, name)}
 }
 
 // cutLast divides a dotted name before its last word.
@@ -120,6 +129,9 @@ func (e env) thingValue(name, first, last string) (float64, error) {
 			return e.s.seen(t.point, int(last[0]-'x'), t.frame)
 		}
 	}
+	if e.s.doubt.any { // reading told it
+		return 0, formula.ErrSilent
+	}
 	return 0, fmt.Errorf("no name %s", name)
 }
 
@@ -155,6 +167,9 @@ func (s *solver) dimension(k standard.Kind, dim string) (float64, error) {
 	c, err := s.catalogue()
 	if err != nil {
 		return 0, err
+	}
+	if s.doubt.lengths {
+		return 0, formula.ErrSilent
 	}
 	size := s.t.Pipe.Size
 	if k == standard.Pipe {
@@ -223,7 +238,8 @@ func (s *solver) catalogue() (*standard.Catalogue, error) {
 		c := &standard.Catalogue{Family: s.t.Thread, MakeUp: standard.MakeUp(s.t.MakeUp), Series: s.t.Pipe.Series}
 		for i := range s.t.Parts {
 			if err := s.override(c, &s.t.Parts[i]); err != nil {
-				return err
+				s.errs.formulaFault(err, s.t.Parts[i].KeyAt)
+				s.doubt.lengths, s.silent = true, true
 			}
 		}
 		s.cat.c = c

@@ -95,7 +95,7 @@ func (s *solver) inspect() {
 		}
 	}
 	s.avoidedParts()
-	s.crossings()
+	s.crossings(s.net.segs)
 	s.outside()
 	s.boardsApart()
 	s.floating()
@@ -201,9 +201,9 @@ type stretch struct {
 const touching = Agreement
 
 // crossings reports segments nearer than their pipes are thick that share no node.
-func (s *solver) crossings() {
+func (s *solver) crossings(segs []*segment) {
 	var all []stretch
-	for _, g := range s.net.segs {
+	for _, g := range segs {
 		od, _ := s.pipeOD(g.leg.run.size)
 		all = append(all, stretch{g, geom.BoxOf(g.a.at, g.b.at).Grow(od / 2), od / 2})
 	}
@@ -271,19 +271,33 @@ func nearest(p1, q1, p2, q2 geom.Vec) (geom.Vec, geom.Vec) {
 	return p1.Add(d1.Mul(s)), p2.Add(d2.Mul(t))
 }
 
-// outside reports pipes and boards that reach into a surface of the room.
-func (s *solver) outside() {
+// standing are the surfaces that stand and whose place is known.
+func (s *solver) standing() []*surface {
+	var out []*surface
 	for _, name := range design.SurfaceNames {
-		f, ok := s.surfaces[name]
-		if !ok || !s.surfaceUse[name] {
-			continue
+		if f, ok := s.surfaces[name]; ok && s.surfaceUse[name] && f.face != nil {
+			out = append(out, f)
 		}
-		for _, g := range s.net.segs {
+	}
+	return out
+}
+
+// pipesOutside reports segments that reach into a surface of the room.
+func (s *solver) pipesOutside(segs []*segment) {
+	for _, f := range s.standing() {
+		for _, g := range segs {
 			od, _ := s.pipeOD(g.leg.run.size)
 			for _, n := range []*node{g.a, g.b} {
 				s.pipeOutside(f, g, n, od/2)
 			}
 		}
+	}
+}
+
+// outside reports pipes and boards that reach into a surface of the room.
+func (s *solver) outside() {
+	s.pipesOutside(s.net.segs)
+	for _, f := range s.standing() {
 		s.capsOutside(f)
 		for _, b := range s.boards {
 			deep := 0.0

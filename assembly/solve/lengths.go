@@ -24,6 +24,7 @@ func (s *solver) layPipes(r *run) {
 		v, err := s.positive(r.src.Clearance, env{s: s, sc: r.sc}, "a clearance")
 		s.errs.formulaFault(err, r.src.PathAt)
 		clearance = v
+		r.broken = r.broken || err != nil
 	}
 	count := 0
 	for _, l := range r.legs {
@@ -73,7 +74,7 @@ func (s *solver) giveCuts(r *run) {
 		return
 	}
 	if len(cuts) != 1 && len(cuts) != len(pipes) {
-		s.errs.add(r.src.CutsAt, "%d cuts for %d pipes: %s", len(cuts), len(pipes), strings.Join(r.stretches(), ", "))
+		r.miscut, r.broken = true, true
 		return
 	}
 	for i, p := range pipes {
@@ -85,7 +86,8 @@ func (s *solver) giveCuts(r *run) {
 		case c.Expr != nil:
 			v, err := s.positive(c.Expr, env{s: s, sc: r.sc}, "a cut")
 			s.errs.formulaFault(err, c.At)
-			p.given, p.length = true, v
+			p.given, p.length = err == nil, v
+			r.broken = r.broken || err != nil
 		}
 	}
 }

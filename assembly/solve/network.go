@@ -14,12 +14,15 @@ import (
 
 // run is one run of one copy.
 type run struct {
-	sc     *scope
-	src    *design.Run
-	id     string
-	size   standard.Size
-	legs   []*leg
-	broken bool // not all its legs could be laid
+	sc   *scope
+	src  *design.Run
+	id   string
+	size standard.Size
+	legs []*leg
+	// doubtful is a run in whose entry reading found a fault.
+	doubtful bool
+	broken   bool // not all its legs could be laid, or not all its cuts are known
+	miscut   bool // it has not as many cuts as pipes
 }
 
 // ask is one entry under fittings, in one copy.
@@ -30,13 +33,12 @@ type ask struct {
 
 // network is the graph of centre lines at one round: nodes where fittings sit, and the segments between them.
 type network struct {
-	nodes   []*node
-	legs    []*leg
-	segs    []*segment
-	of      map[*point]*node
-	byX     []*node // by rising x
-	flat    []*leg  // whose ends are in one place
-	missing bool    // some legs cannot be laid, because their points have no place
+	nodes []*node
+	legs  []*leg
+	segs  []*segment
+	of    map[*point]*node
+	byX   []*node // by rising x
+	flat  []*leg  // whose ends are in one place
 }
 
 // node is a place where something joins or ends pipes. Points nearer than Agreement are one node.
@@ -50,7 +52,9 @@ type node struct {
 	site    joinery.Site
 	choice  joinery.Choice
 	fault   *joinery.Fault
-	skipped bool           // too many others have faults
+	unsure  bool           // its place hangs on a distance that was not found
+	kept    bool           // its fault is told even where what a pipe takes up is not known
+	skipped bool           // what meets here is not known, or too many others have faults
 	avoided *joinery.Fault // the design would rather not have what is needed here
 	on      *contact       // the surface that the fitting meets, or nil
 	out     geom.Vec       // out of that surface, design axes
@@ -115,7 +119,7 @@ func (s *solver) weave() *network {
 	n := &network{of: map[*point]*node{}}
 	s.gather(n)
 	for _, r := range s.runs {
-		r.legs, r.broken = r.legs[:0], false
+		r.legs, r.broken, r.miscut = r.legs[:0], r.doubtful, false
 		s.layLegs(n, r)
 	}
 	n.byX = append(n.byX, n.nodes...)
@@ -123,7 +127,11 @@ func (s *solver) weave() *network {
 	for _, l := range n.legs {
 		s.divide(l, n.passing(l))
 		n.segs = append(n.segs, l.segs...)
+		if l.run.doubtful {
+			l.skip()
+		}
 		if len(n.segs) > MaxSets {
+			s.full = true
 			s.errs.add(l.run.src.PathAt, "the runs up to %s make more than %d pipes; nothing that large is built by hand", l.run.id, MaxSets)
 			return n
 		}
@@ -162,6 +170,7 @@ func (s *solver) gather(n *network) {
 		}
 		node.ask, node.name = f, t.point.id
 	}
+	s.doubtFittings(n)
 	for _, p := range s.points {
 		if on := p.coord[2].on; on != nil && on.board != nil && !on.high {
 			n.take(s, g, p)
@@ -179,7 +188,7 @@ func (s *solver) pathPoints(r *run) []*point {
 		if t, ok := s.find(r.sc, item.Name.Text); ok && t.point != nil {
 			out = append(out, t.point)
 		} else {
-			s.errs.add(item.Name.At, "no point called %s", item.Name.Text)
+			s.errs.formulaFault(s.noSuch(item.Name.At, "point", item.Name.Text), item.Name.At)
 		}
 	}
 	return out
@@ -231,6 +240,7 @@ func (n *network) take(s *solver, g grid, p *point) *node {
 // layLegs makes the legs of a run.
 func (s *solver) layLegs(n *network, r *run) {
 	var last *point
+	lost := false // the point before this one is not known
 	var parts []*inline
 	count := map[standard.Kind]int{}
 	for i, item := range r.src.Path {
@@ -241,7 +251,13 @@ func (s *solver) layLegs(n *network, r *run) {
 		}
 		t, ok := s.find(r.sc, item.Name.Text)
 		if !ok || t.point == nil {
+			n.miss(last, r)
+			last, lost = nil, true
 			continue
+		}
+		if lost {
+			n.miss(t.point, r)
+			lost, parts = false, nil
 		}
 		if n.of[t.point] == nil || last != nil && n.of[last] == nil { // a point that has no place: its fault is known
 			n.miss(last, r)
@@ -262,7 +278,7 @@ func (s *solver) layLegs(n *network, r *run) {
 
 // miss notes that a leg at a point cannot be laid: what its node would need is not known.
 func (n *network) miss(p *point, r *run) {
-	n.missing, r.broken = true, true
+	r.broken = true
 	if p != nil && n.of[p] != nil {
 		n.of[p].skipped = true
 	}
@@ -481,7 +497,7 @@ func (s *solver) asked(f *ask) joinery.Ask {
 		}
 		t, ok := s.find(f.sc, n.Text)
 		if !ok || t.run == nil {
-			s.errs.add(n.At, "no run called %s", n.Text)
+			s.errs.formulaFault(s.noSuch(n.At, "run", n.Text), n.At)
 			return ""
 		}
 		return t.run.id

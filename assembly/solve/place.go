@@ -80,6 +80,9 @@ func (s *solver) seen(p *point, i int, frame *scope) (float64, error) {
 func (s *solver) coord(p *point, i int) (float64, error) {
 	c := &p.coord[i]
 	err := s.get(&c.cell, func() error {
+		if s.doubt.any && s.t.IsSpoilt(p.src.Name.Text) {
+			return formula.ErrSilent
+		}
 		var err error
 		d := draft{s: s, p: p, axis: i}
 		if p.src.From.Text == "" {
@@ -139,7 +142,7 @@ func (d *draft) changed() error {
 	src := d.p.src
 	t, ok := d.s.find(d.p.sc, src.From.Text)
 	if !ok || t.point == nil {
-		return &formula.Error{At: src.From.At, Text: fmt.Sprintf("no point called %s", src.From.Text)}
+		return d.s.noSuch(src.From.At, "point", src.From.Text)
 	}
 	if _, err := d.s.coord(t.point, d.axis); err != nil {
 		return err
@@ -230,7 +233,7 @@ func (d *draft) distance(c *design.Change) (float64, error) {
 func (d *draft) toward(base thing, c *design.Change) error {
 	t, ok := d.s.find(d.p.sc, c.To.Text)
 	if !ok || t.point == nil {
-		return &formula.Error{At: c.To.At, Text: fmt.Sprintf("no point called %s", c.To.Text)}
+		return d.s.noSuch(c.To.At, "point", c.To.Text)
 	}
 	var way [3]float64
 	for i := range way {
@@ -532,7 +535,7 @@ func (s *solver) topOf(b *board, n design.Name, rect geom.Box) (float64, error) 
 	case ok && t.run != nil:
 		return s.topOfRun(t.run, n, rect)
 	}
-	return 0, &formula.Error{At: n.At, Text: fmt.Sprintf("no run, cleat or board called %s", n.Text)}
+	return 0, s.noSuch(n.At, "run, cleat or board", n.Text)
 }
 
 func (s *solver) topOfRun(r *run, n design.Name, rect geom.Box) (float64, error) {

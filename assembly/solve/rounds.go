@@ -97,25 +97,23 @@ func (s *solver) cutLength(r *run, i int) (float64, bool) {
 	return 0, false
 }
 
-// rounds works out network, fittings, lengths and unknown distances until nothing changes.
+// rounds works out network, fittings, lengths and unknown distances until nothing changes, and reports what is wrong
+// once all places are known.
 func (s *solver) rounds() {
 	if _, err := s.catalogue(); err != nil {
 		return
 	}
-	last, known := "", s.errs.count()
+	last := ""
 	for round := 1; ; round++ {
 		s.net = s.weave()
-		if s.errs.count() > known {
+		if s.full {
 			return
 		}
 		s.choose(s.net)
 		s.cutPipes(s.net)
-		if s.errs.count() > known {
-			return
-		}
 		before := s.values()
-		complete := s.findDistances()
-		if s.errs.count() > known {
+		s.findDistances()
+		if s.full {
 			return
 		}
 		moved := false
@@ -124,9 +122,6 @@ func (s *solver) rounds() {
 		}
 		mark := s.net.mark()
 		if !moved && mark == last || len(s.unknowns) == 0 {
-			if !complete && len(s.net.flat) == 0 && !s.net.missing {
-				s.reportOpen()
-			}
 			break
 		}
 		last = mark
@@ -135,17 +130,22 @@ func (s *solver) rounds() {
 			break
 		}
 	}
-	s.checkNetwork(known)
+	s.checkNetwork()
 }
 
-// checkNetwork reports what is wrong once all places are known, unless the rounds found faults beyond those known before.
-func (s *solver) checkNetwork(known int) {
-	if s.errs.count() == known {
-		s.reportFaults()
+// checkNetwork reports what is wrong with what is known: what hangs on a fault already told stays silent.
+func (s *solver) checkNetwork() {
+	told := s.doubtDistances()
+	s.skipUnsure()
+	s.tellAtFaults(&told)
+	s.reportOpen(told)
+	s.reportFaults()
+	if !s.doubt.lengths {
 		s.checkCuts()
 	}
-	if s.errs.count() == known {
-		s.checkSurfaces()
+	s.checkSurfaces()
+	if !s.errs.none() || s.doubt.any {
+		s.inspectHealthy()
 	}
 }
 
@@ -179,39 +179,42 @@ func (l *leg) wants() (float64, bool) {
 }
 
 // findDistances takes the legs whose pipes are all given, in file order, again and again: a leg whose length just one
-// unknown distance changes gives it. It tells whether every distance was found.
-func (s *solver) findDistances() bool {
+// unknown distance changes gives it.
+func (s *solver) findDistances() {
 	for _, u := range s.unknowns {
-		u.found = false
+		u.found, u.short = false, nil
 	}
+	s.order = s.order[:0]
 	used := map[*leg]bool{}
 	for progress := true; progress; {
 		progress = false
 		for _, l := range s.net.legs {
 			want, ok := l.wants()
-			if !ok || used[l] {
+			if !ok || used[l] || s.doubt.lengths {
 				continue
 			}
 			open := s.openIn(l)
-			if s.work += s.cost(); s.work > maxWork {
-				s.errs.add(s.unknowns[0].place(), "too many ? hang on one another to be worked out; give a number in place of some")
-				return false
+			if s.spend(s.cost()); s.full {
+				return
 			}
-			if len(open) != 1 {
+			if len(open) != 1 || open[0].bad {
 				continue
 			}
-			if !s.findDistance(l, open[0], want) {
-				return false
+			used[l] = true
+			if s.findDistance(l, open[0], want) {
+				open[0].found, open[0].by, progress = true, l, true
+				s.order = append(s.order, open[0])
 			}
-			open[0].found, used[l], progress = true, true, true
 		}
 	}
-	for _, u := range s.unknowns {
-		if !u.found {
-			return false
-		}
+}
+
+// spend counts evaluations, and gives up when a file asks for too many.
+func (s *solver) spend(n int) {
+	if s.spent += n; s.spent > maxWork && !s.full {
+		s.full = true
+		s.errs.add(s.unknowns[0].place(), "too many ? hang on one another to be worked out; give a number in place of some")
 	}
-	return true
 }
 
 // length is how long a leg is where its points are now.
@@ -235,16 +238,12 @@ func (s *solver) openIn(l *leg) []*unknown {
 		}
 	}
 	var out []*unknown
-	for i, w := range hangs {
-		for b := 0; w != 0; b, w = b+1, w>>1 {
-			if w&1 == 0 || len(out) == openEnough || s.work > maxWork {
-				continue
-			}
-			if u := s.unknowns[i*64+b]; !u.found && math.Abs(s.slope(l, u)) > changesLength {
-				out = append(out, u)
-			}
+	hangs.each(func(i int) {
+		u := s.unknowns[i]
+		if len(out) < openEnough && !u.found && s.spent <= maxWork && math.Abs(s.slope(l, u)) > changesLength {
+			out = append(out, u)
 		}
-	}
+	})
 	return out
 }
 
@@ -273,17 +272,12 @@ const newtonSteps = 60
 
 // findDistance gives an unknown distance the value at which the leg has the length wanted.
 func (s *solver) findDistance(l *leg, u *unknown, want float64) bool {
+	before := u.value
 	tooShort := func() bool {
-		cuts := 0.0
-		for _, g := range l.segs {
-			for _, p := range g.pipes {
-				cuts += p.length
-			}
+		u.set(before)
+		if u.short = l; !l.isFaulty() { // else its end is looked at first
+			s.reportShort(u)
 		}
-		if l.isFaulty() { // the fault of its end is told instead
-			return true
-		}
-		s.errs.add(l.cutAt(), "%s less what the fittings take is below zero", s.fraction(cuts)+" "+string(s.t.Units))
 		return false
 	}
 	if want <= 0 {
@@ -303,6 +297,18 @@ func (s *solver) findDistance(l *leg, u *unknown, want float64) bool {
 		return true
 	}
 	return tooShort()
+}
+
+// reportShort says that a cut is too short for any distance.
+func (s *solver) reportShort(u *unknown) {
+	cuts := 0.0
+	for _, g := range u.short.segs {
+		for _, p := range g.pipes {
+			cuts += p.length
+		}
+	}
+	u.bad = true
+	s.errs.add(u.short.cutAt(), "%s less what the fittings take is below zero", s.fraction(cuts)+" "+string(s.t.Units))
 }
 
 func (s *solver) newton(l *leg, u *unknown, want float64) bool {
@@ -346,34 +352,68 @@ func (l *leg) cutAt() design.Pos {
 	return l.run.src.PathAt
 }
 
-// reportOpen says of every distance that was not found why.
-func (s *solver) reportOpen() {
-	told := map[*unknown]bool{}
+// reportOpen says of every distance that was not found why, unless a fault told elsewhere is the cause.
+func (s *solver) reportOpen(told bits) {
+	for _, u := range s.unknowns {
+		if u.short != nil && !told.has(u.index) {
+			s.reportShort(u)
+			told.add(u.index)
+		}
+	}
+	var open [][]*unknown
+	var legs []*leg
 	for _, l := range s.net.legs {
-		if _, ok := l.wants(); !ok {
-			continue
-		}
-		open := s.openIn(l)
-		if len(open) < 2 || told[open[0]] {
-			continue
-		}
-		names := make([]string, len(open))
-		first := open[0]
-		for i, u := range open {
-			names[i] = u.words()
-			told[u] = true
-			if u.place().IsBefore(first.place()) {
-				first = u
+		if _, ok := l.wants(); ok {
+			if o := s.openIn(l); len(o) > 1 {
+				open, legs = append(open, o), append(legs, l)
 			}
 		}
-		s.errs.add(first.place(), "one leg, %s to %s, cannot say both how far %s: give a cut on another run between them, or a number",
-			l.from.id, l.to.id, strings.Join(names, " and how far "))
+	}
+	told.spread(open)
+	for i, l := range legs {
+		if !told.has(open[i][0].index) {
+			s.reportShared(l, open[i], &told)
+		}
 	}
 	for _, u := range s.unknowns {
-		if !u.found && !told[u] {
+		if !u.found && !told.has(u.index) {
 			s.errs.add(u.place(), "nothing says how far %s: give cut on a run between them, or a number", u.words())
 		}
 	}
+}
+
+// spread adds what shares a leg with a distance of the set, again and again.
+func (b *bits) spread(open [][]*unknown) {
+	for more := true; more; {
+		more = false
+		for _, o := range open {
+			any, all := false, true
+			for _, u := range o {
+				any, all = any || b.has(u.index), all && b.has(u.index)
+			}
+			if any && !all {
+				more = true
+				for _, u := range o {
+					b.add(u.index)
+				}
+			}
+		}
+	}
+}
+
+// reportShared reports distances that only one leg is there to give.
+func (s *solver) reportShared(l *leg, open []*unknown, told *bits) {
+	names := make([]string, len(open))
+	first := open[0]
+	for i, u := range open {
+		names[i] = u.words()
+		told.add(u.index)
+		if u.place().IsBefore(first.place()) {
+			first = u
+		}
+	}
+	s.errs.add(first.place(), "one leg, %s to %s, cannot say both how far %s: give a cut on another run between them, or a number",
+		l.from.id, l.to.id, strings.Join(names, " and how far "))
 }
 
 // place is where the "?" stands.
@@ -398,16 +438,22 @@ func bit(b bool) int {
 
 // unsettled is a design whose fittings change one another for ever.
 func (s *solver) unsettled() {
+	for _, u := range s.unknowns {
+		u.bad = true
+	}
 	s.errs.add(s.unknowns[0].place(), "after %d rounds the fittings still change with the distances: give a number in place of a ?", MaxRounds)
 }
 
 // reportFaults puts points without a fitting among the errors.
 func (s *solver) reportFaults() {
 	for _, l := range s.net.flat {
+		if l.run.doubtful || l.a.unsure {
+			continue
+		}
 		s.errs.add(l.run.src.Path[l.toItem].Name.At, "%s and %s are in one place: no pipe goes from one to the other", l.from.id, l.to.id)
 	}
 	for _, n := range s.net.nodes {
-		if n.fault == nil {
+		if n.fault == nil || n.skipped {
 			continue
 		}
 		at := n.points[0].src.Name.At
@@ -420,7 +466,15 @@ func (s *solver) reportFaults() {
 
 // checkCuts compares the given cuts with the distances, and shares out the rest.
 func (s *solver) checkCuts() {
+	for _, r := range s.runs {
+		if r.miscut && !r.doubtful && !r.isFaulty() {
+			s.errs.add(r.src.CutsAt, "%d cuts for %d pipes: %s", len(r.src.Cuts), len(r.pipes()), strings.Join(r.stretches(), ", "))
+		}
+	}
 	for _, l := range s.net.legs {
+		if l.run.broken && len(l.run.src.Cuts) > 0 { // which cut is whose is not known
+			continue
+		}
 		for _, g := range l.segs {
 			if g.isFaulty() {
 				continue
@@ -531,7 +585,7 @@ func kindIsFoot(k standard.Kind) bool {
 func (s *solver) checkSurfaces() {
 	for _, p := range s.points {
 		at, err := s.place(p)
-		if err != nil {
+		if err != nil || s.isUnsure(p) {
 			continue
 		}
 		for i := range p.coord {

@@ -152,6 +152,7 @@ func (s *solver) count(at design.Pos, isPoint bool) bool {
 	s.sets++
 	if s.sets > MaxSets || isPoint && len(s.points) >= MaxPoints {
 		s.errs.add(at, "the copies make more than %d points; a file holds at most that many", MaxPoints)
+		s.full = true
 		return false
 	}
 	return true
@@ -177,7 +178,7 @@ func (s *solver) fill(sc *scope) {
 		if !s.count(src.Name.At, false) {
 			return
 		}
-		r := &run{sc: sc, src: src, id: sc.id(src.Name.Text), size: s.sizeOf(src.Size)}
+		r := &run{sc: sc, src: src, id: sc.id(src.Name.Text), size: s.sizeOf(src.Size), doubtful: s.doubt.isRun(s.t, src)}
 		s.runs = append(s.runs, r)
 		sc.runs[src.Name.Text] = r
 	}
@@ -196,7 +197,15 @@ func (s *solver) fill(sc *scope) {
 
 // fillGroup makes the copies of a group. It tells whether there is room for more.
 func (s *solver) fillGroup(sc *scope, g *design.Group) bool {
-	for _, c := range s.copiesOf(sc, g.Name, g.Copies) {
+	if s.doubt.groups[g.Name.Text] {
+		s.doubt.lostRuns = true
+		return true
+	}
+	copies := s.copiesOf(sc, g.Name, g.Copies)
+	if len(copies) == 0 {
+		s.doubt.lostRuns, s.silent = true, true
+	}
+	for _, c := range copies {
 		child := newScope(sc, sc.id(c.name), &g.Body, g)
 		child.move = c.move
 		if !s.count(g.Name.At, false) {
@@ -205,7 +214,7 @@ func (s *solver) fillGroup(sc *scope, g *design.Group) bool {
 		sc.copies[c.name] = child
 		sc.groups[g.Name.Text] = append(sc.groups[g.Name.Text], child)
 		s.fill(child)
-		if s.sets > MaxSets || len(s.points) >= MaxPoints && !s.errs.none() {
+		if s.full {
 			return false
 		}
 	}

@@ -37,10 +37,9 @@ const Agreement = float64(units.Inch) / 64
 // the builder must know of a design that can be computed is in the assembly's findings.
 func Solve(t *design.Tree) (*assembly.Assembly, design.Errors) {
 	s := newSolver(t)
-	s.expand()
-	if s.errs.none() {
-		s.evaluateAll()
-		s.rounds() // with what could be evaluated, so that one run tells all it can
+	s.work()
+	if s.errs.none() && s.silent { // reading found faults, and was not asked for them
+		s.errs.add(design.Pos{Line: 1, Col: 1}, "what cannot be read in this file leaves the design unsolved")
 	}
 	if !s.errs.none() {
 		return nil, s.errs.sorted()
@@ -52,10 +51,38 @@ func Solve(t *design.Tree) (*assembly.Assembly, design.Errors) {
 	return a, nil
 }
 
+// Faults works out as much as can be of a design in which reading found faults, and returns those faults with all that
+// solving finds besides, in file order. What hangs on a faulty entry is not reported. Nothing is built.
+func Faults(t *design.Tree, found design.Errors) design.Errors {
+	if len(found) == 0 {
+		_, errs := Solve(t)
+		return errs
+	}
+	s := newSolver(t)
+	if s.doubt = doubtOf(t, found); s.doubt.all {
+		return found
+	}
+	s.work()
+	return t.Merge(found, s.errs.sorted())
+}
+
+// work takes a design up to the last round, with all that can be evaluated, so that one run tells all it can.
+func (s *solver) work() {
+	s.expand()
+	if s.full {
+		return
+	}
+	s.evaluateAll()
+	s.rounds()
+}
+
 // solver holds one design while it is worked out.
 type solver struct {
-	t    *design.Tree
-	errs errorList
+	t      *design.Tree
+	errs   errorList
+	doubt  doubt
+	full   bool // the design is larger, or takes longer, than anything built by hand: nothing more is looked at
+	silent bool // something has no value because of a fault
 
 	root     *scope
 	scopes   []*scope
@@ -64,6 +91,7 @@ type solver struct {
 	runs     []*run
 	fittings []*ask
 	unknowns []*unknown
+	order    []*unknown // those found, in that order
 
 	givens   map[string]*given
 	surfaces map[string]*surface
@@ -73,7 +101,7 @@ type solver struct {
 	sets     int // copies, points, boards and runs made so far
 
 	stack []*cell // what is being evaluated, outermost first
-	work  int     // evaluations so far
+	spent int     // evaluations so far
 
 	net     *network
 	choices map[string]chosen // by what bears on them
@@ -113,6 +141,9 @@ func finishedBox(b geom.Box) geom.Box {
 
 // sizeOf is a size by its reference, or the design's main one.
 func (s *solver) sizeOf(r *design.SizeRef) standard.Size {
+	if s.doubt.sizes {
+		return standIn
+	}
 	if r != nil {
 		return r.Size
 	}

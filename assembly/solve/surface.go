@@ -100,6 +100,9 @@ func (s *solver) zone(name string) *zone {
 // surfaceFace is the surface of that name with its readings evaluated.
 func (s *solver) surfaceFace(name string) (*surface, error) {
 	f, ok := s.surfaces[name]
+	if !ok && s.doubt.any {
+		return nil, formula.ErrSilent
+	}
 	if !ok {
 		what := name + " wall"
 		if name == "ceiling" {
