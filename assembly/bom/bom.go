@@ -159,7 +159,7 @@ func (s *shopper) pipes(pieces map[string]pieces) {
 		p := s.a.Parts[group[0]]
 		text := p.Size.Words() + " " + metal(p) + " pipe, " + s.length(p.LengthMM) + " long, " + ends(p)
 		if p.Stock {
-			text += ", sold at this length"
+			text += ", a stock length"
 		}
 		it := assembly.Item{
 			Group: groupPipe, Kind: p.Kind, Text: text, Size: p.Size, Number: p.Number, LengthMM: p.LengthMM, Count: len(group),

@@ -186,7 +186,7 @@ func TestShopping(t *testing.T) {
 	assert.Equal(t, 9.0, *post.PriceEach, "the shortest listed piece that is long enough")
 	assert.Equal(t, "the design, line 30", *post.PriceSource)
 	assert.Equal(t, 4.1, *find(t, items, "pipe, 6 in long").PriceEach)
-	assert.Contains(t, find(t, items, "pipe, 6 in long").Text, "sold at this length")
+	assert.Contains(t, find(t, items, "pipe, 6 in long").Text, "a stock length")
 	assert.Nil(t, find(t, items, "39 7/16 in").PriceEach, "longer than any piece with a price")
 
 	union := find(t, items, "union")

@@ -165,7 +165,7 @@ func shiftNote(s units.System, moves []assembly.PointShift) string {
 
 // itemWidth is how many characters of an item stand on one line of the shopping list. With the columns before them the
 // lines stay below 110.
-const itemWidth = 76
+const itemWidth = 80
 
 // PrintShopping writes the shopping list as a table for a terminal, with the known prices added up.
 func PrintShopping(w io.Writer, s units.System, items []assembly.Item) error {

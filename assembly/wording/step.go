@@ -475,44 +475,68 @@ func (b *Book) group(ids []string) string {
 	return what + ")"
 }
 
-// faces words face joints, those that read alike together: "Fasten 4 floor flanges (11) to the floor with 4 screws each".
+// faces words face joints, those to one base together, and all in one sentence where all take as many screws: "Fasten 4
+// floor flanges (11) to the floor and the floor flange (11) at tie to the back wall, with 4 screws each".
 func (b *Book) faces(s assembly.Step) []string {
-	var order []string
-	fixed := map[string][]string{}
+	type to struct {
+		base   string
+		screws int
+	}
+	var order []to
+	fixed := map[to][]string{}
+	total, screws := 0, map[int]bool{}
 	for _, id := range s.Joints {
 		j := b.joints[id]
 		if j == nil {
 			continue
 		}
-		part, rest := b.face(j)
-		if fixed[rest] == nil {
-			order = append(order, rest)
+		part, base, port := b.fixedTo(j)
+		key := to{b.base(part, base, port), b.screws(part)}
+		if fixed[key] == nil {
+			order = append(order, key)
 		}
-		fixed[rest] = append(fixed[rest], part)
+		fixed[key] = append(fixed[key], part)
+		total++
+		screws[key.screws] = true
 	}
-	var lines []string
-	for _, rest := range order {
-		what := b.theAll(fixed[rest])
-		if slices.Equal(s.Moves, fixed[rest]) && len(s.Moves) == 1 {
+	var clauses, lines []string
+	for _, key := range order {
+		what := b.theAll(fixed[key])
+		if slices.Equal(s.Moves, fixed[key]) && len(s.Moves) == 1 {
 			what = b.freshPlain(s.Moves[0])
 		}
-		line := "Fasten " + what + " to " + rest
-		if len(fixed[rest]) > 1 && strings.HasSuffix(rest, "s") && strings.Contains(rest, " with ") {
-			line += " each"
-		}
-		lines = append(lines, line)
+		clauses = append(clauses, what+" to "+key.base)
+		lines = append(lines, "Fasten "+clauses[len(clauses)-1]+withScrews(key.screws, len(fixed[key])))
 	}
-	return lines
+	if len(order) < 2 || len(screws) > 1 {
+		return lines
+	}
+	line := "Fasten " + And(clauses)
+	if words := withScrews(order[0].screws, total); words != "" {
+		line += "," + words
+	}
+	return []string{line}
 }
 
-// face tells which part a face joint fixes, and to what with how many screws.
-func (b *Book) face(j *assembly.Joint) (part, rest string) {
-	fixed, base, port := b.fixedTo(j)
-	rest = b.base(fixed, base, port)
-	if p := b.parts[fixed]; p != nil && p.Dims[standard.DimHoles].MM > 0 {
-		rest += " with " + Count(int(math.Round(p.Dims[standard.DimHoles].MM)), "screw")
+// withScrews says with how many screws each of some parts is fastened; "" when it is not known.
+func withScrews(n, parts int) string {
+	if n == 0 {
+		return ""
 	}
-	return fixed, rest
+	words := " with " + Count(n, "screw")
+	if parts > 1 {
+		words += " each"
+	}
+	return words
+}
+
+// screws is how many holes for screws a part has, 0 when that is not known.
+func (b *Book) screws(id string) int {
+	p := b.parts[id]
+	if p == nil {
+		return 0
+	}
+	return int(math.Round(p.Dims[standard.DimHoles].MM))
 }
 
 // fixedTo tells which part a face joint fixes, what carries it, and by which of its ports.
@@ -539,6 +563,9 @@ func (b *Book) base(fixed, base, port string) string {
 		if q.Name == port {
 			return "the " + Surface(q.Out)
 		}
+	}
+	if f.Kind == standard.Cleat {
+		return "the wall" // cleats have no ports to tell which
 	}
 	return "the room"
 }
@@ -612,9 +639,9 @@ func (b *Book) adjust(s assembly.Step) []string {
 func turnCount(x float64) string {
 	x = max(quarter, math.Round(x/quarter)*quarter)
 	if x > 1 {
-		return quarters(x) + " turns"
+		return units.Fraction(x) + " turns"
 	}
-	return quarters(x) + " turn"
+	return units.Fraction(x) + " turn"
 }
 
 // othersOr names what is held still, or a word for it when the step names nothing.

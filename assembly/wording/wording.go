@@ -46,9 +46,6 @@ func NewBook(s units.System, parts []assembly.Part, joints []assembly.Joint) *Bo
 	return b
 }
 
-// Length is a length in the design's units.
-func Length(s units.System, mm float64) string { return s.Format(units.Length(mm)) }
-
 // Near is a length to the nearest sixteenth of an inch or millimetre, for words that nobody cuts by.
 func Near(s units.System, mm float64) string { return s.Nearest(units.Length(mm)) }
 
@@ -104,6 +101,8 @@ func (b *Book) fresh(id string) string {
 	switch {
 	case p != nil && p.Kind == standard.Pipe:
 		name += ", " + Near(b.units, p.LengthMM) + " long,"
+	case p != nil && p.Half == "a":
+		name += ", the half without the nut,"
 	case p != nil && p.Half == "b":
 		name += ", the half with the nut,"
 	}
@@ -289,20 +288,10 @@ func Turns(turns float64, w assembly.Window) string {
 			continue
 		}
 		if turns < w.Min || turns > w.Max {
-			return quarters(lo) + " to " + quarters(hi) + " turns"
+			return units.Fraction(lo) + " to " + units.Fraction(hi) + " turns"
 		}
 		about := min(max(math.Round(turns/step)*step, lo), hi)
-		return "about " + turnCount(about) + " (" + quarters(lo) + " to " + quarters(hi) + ")"
+		return "about " + turnCount(about) + " (" + units.Fraction(lo) + " to " + units.Fraction(hi) + ")"
 	}
 	return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
-}
-
-// quarters writes a multiple of 1/4: "5 1/4".
-func quarters(x float64) string {
-	n := int(math.Round(x / quarter))
-	whole, part := n/4, [...]string{"", "1/4", "1/2", "3/4"}[n%4]
-	if whole == 0 && part != "" {
-		return part
-	}
-	return strings.TrimSpace(strconv.Itoa(whole) + " " + part)
 }

@@ -172,9 +172,28 @@ func TestSteps(t *testing.T) {
 		"Fasten the 3/4 in floor flange (1) for bracket to the back wall with 4 screws.",
 		"Lift the assembled frame (7 parts, 62 lb) into place. Fasten the floor flange (1) at bracket to the back wall with 4 screws. " +
 			"It is too heavy to lift alone: get help. Prop it until every screw is tight, and let nobody stand below.",
-		"Stand the assembled frame (7 parts, 62 lb) in place. Fasten the floor flange (1) at bracket to the back wall with 4 screws. " +
-			"Fasten the floor flange (1) at foot to the floor with 4 screws. This takes two people.",
+		"Stand the assembled frame (7 parts, 62 lb) in place. Fasten the floor flange (1) at bracket to the back wall and " +
+			"the floor flange (1) at foot to the floor, with 4 screws each. This takes two people.",
 	}, texts)
+}
+
+// Parts of which the holes are not known are fastened without a number of screws, on a wall that no port names.
+func TestStepFastenUnknown(t *testing.T) {
+	parts := []assembly.Part{{ID: "room", Kind: standard.Room}, {ID: "rail", Number: 1, Kind: standard.Cleat}, {ID: "wheel-1", Number: 2, Kind: standard.Caster},
+		{ID: "wheel-2", Number: 2, Kind: standard.Caster}, {ID: "base", Number: 3, Kind: standard.Board}, {ID: "top", Number: 4, Kind: standard.Board}}
+	face := func(id, a, b string) assembly.Joint {
+		return assembly.Joint{ID: id, Kind: assembly.Face, A: assembly.End{Part: a}, B: assembly.End{Part: b}}
+	}
+	b := wording.NewBook(units.InchSystem, parts, []assembly.Joint{face("c", "rail", "room"), face("w1", "wheel-1", "base"), face("w2", "top", "wheel-2")})
+	assert.Equal(t, []string{
+		"Look for cables and pipes before you drill. Fasten the cleat rail (1) to the wall.",
+		"Fasten the caster (2) for wheel-1 to the board base (3).",
+		"Fasten the caster (2) at wheel-1 to the board base (3) and the caster (2) at wheel-2 to the board top (4).",
+	}, b.Steps([]assembly.Step{
+		{Action: assembly.Fasten, Moves: []string{"rail"}, Joints: []string{"c"}},
+		{Action: assembly.Fasten, Moves: []string{"wheel-1"}, Joints: []string{"w1"}},
+		{Action: assembly.Fasten, Moves: []string{"wheel-1", "wheel-2"}, Joints: []string{"w1", "w2"}},
+	}))
 }
 
 // A left-hand thread is told on every step, and a tee turned by its branch is told by the line of its run.
