@@ -81,7 +81,9 @@ func (s *solver) get(c *cell, make func() error) error {
 	case failed:
 		return formula.ErrSilent
 	case untouched:
-		s.spent += s.cost()
+		if s.full {
+			return formula.ErrSilent
+		}
 		c.state = busy
 		c.hangs = c.hangs[:0]
 		s.stack = append(s.stack, c)
@@ -96,12 +98,18 @@ func (s *solver) get(c *cell, make func() error) error {
 			return formula.ErrSilent
 		}
 		c.state = done
+		cost := perCell
 		c.hangs.each(func(i int) {
+			cost++
 			if !c.listed.has(i) {
 				c.listed.add(i)
+				cost += perListing
 				s.unknowns[i].cells = append(s.unknowns[i].cells, c)
 			}
 		})
+		if len(c.hangs) > 0 {
+			s.spend(cost)
+		}
 	}
 	if len(s.stack) > 0 {
 		s.stack[len(s.stack)-1].hangs.join(c.hangs)
@@ -109,11 +117,12 @@ func (s *solver) get(c *cell, make func() error) error {
 	return nil
 }
 
-// bitsPerCost is how many unknown distances make the evaluation of a cell as dear again as without any.
-const bitsPerCost = 16
-
-// cost is the price of one evaluation against maxWork.
-func (s *solver) cost() int { return 1 + len(s.unknowns)/bitsPerCost }
+// Prices, in that of one distance that a value hangs on: of an evaluation, and of noting that a value hangs on a distance,
+// which takes memory.
+const (
+	perCell    = 10
+	perListing = 4
+)
 
 // circle reports the names that wait for one another, at the key of the one that comes first in the file.
 func (s *solver) circle(c *cell) {

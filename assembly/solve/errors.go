@@ -37,9 +37,6 @@ func (l *errorList) formulaFault(err error, at design.Pos) {
 	}
 }
 
-// count is how many faults there are so far.
-func (l *errorList) count() int { return len(l.list) }
-
 func (l *errorList) none() bool { return len(l.list) == 0 }
 
 func (l *errorList) sorted() design.Errors {

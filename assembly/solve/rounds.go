@@ -18,9 +18,9 @@ const sameDistance = 1e-6
 // changesLength is the least slope of a leg's length, in mm per mm, that counts as a change.
 const changesLength = 1e-6
 
-// maxWork bounds the evaluations spent on unknown distances. A frame of a hundred of them takes a few hundred thousand;
-// a file made to be slow is refused within about a second.
-const maxWork = 2_000_000
+// maxWork bounds the work spent on unknown distances, in the price of one value that hangs on one of them. A frame of a
+// hundred takes about a hundredth of it; a file made to be slow is refused within a quarter of a second.
+const maxWork = 12_000_000
 
 // evaluateAll works out everything that has a value, so that every fault is reported.
 func (s *solver) evaluateAll() {
@@ -194,7 +194,7 @@ func (s *solver) findDistances() {
 				continue
 			}
 			open := s.openIn(l)
-			if s.spend(s.cost()); s.full {
+			if s.spend(perCell); s.full {
 				return
 			}
 			if len(open) != 1 || open[0].bad {
@@ -240,7 +240,7 @@ func (s *solver) openIn(l *leg) []*unknown {
 	var out []*unknown
 	hangs.each(func(i int) {
 		u := s.unknowns[i]
-		if len(out) < openEnough && !u.found && s.spent <= maxWork && math.Abs(s.slope(l, u)) > changesLength {
+		if len(out) < openEnough && !u.found && !s.full && math.Abs(s.slope(l, u)) > changesLength {
 			out = append(out, u)
 		}
 	})
