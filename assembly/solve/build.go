@@ -211,13 +211,13 @@ func (s *solver) laySegment(g *segment) {
 		part.LengthMM, part.LeftEnd, part.Running = p.length, p.left, p.running
 		s.add(part)
 		if k := g.partAfter(i); k >= 0 {
-			s.layInline(g.parts[k], pose(g.parts[k].offset))
+			s.layInline(g.leg.run.src.PathAt, g.parts[k], pose(g.parts[k].offset))
 		}
 	}
 	if len(g.pipes) == 0 || g.useA.Street && len(g.parts) > 0 {
 		for _, p := range g.parts {
 			if s.part(p.id) == nil && s.part(p.id+".a") == nil {
-				s.layInline(p, pose(p.offset))
+				s.layInline(g.leg.run.src.PathAt, p, pose(p.offset))
 			}
 		}
 	}
@@ -235,15 +235,19 @@ func (g *segment) partAfter(i int) int {
 }
 
 // layInline puts down a part of a path; a union as its two halves.
-func (s *solver) layInline(p *inline, pose geom.Pose) {
+func (s *solver) layInline(at design.Pos, p *inline, pose geom.Pose) {
 	if p.kind != standard.Union {
 		s.add(s.partOfFitting(p.id, p.fitting, pose))
 		return
 	}
-	for _, half := range []string{"a", "b"} {
+	for _, half := range unionHalves {
+		var err error
 		part := s.partOfFitting(p.id+"."+half, p.fitting, pose)
 		part.Half = half
-		part.MassKG = p.fitting.MassKG / 2
+		part.MassKG, err = halfMass(p.fitting, half)
+		if err != nil {
+			s.errs.add(at, "%s: %s", p.id, err)
+		}
 		seat := assembly.Port{Name: "seat", At: pose.Origin, Out: pose.Z}
 		if half == "b" {
 			seat.Out = pose.Z.Neg()
@@ -255,6 +259,24 @@ func (s *solver) layInline(p *inline, pose geom.Pose) {
 	a, b := assembly.End{Part: p.id + ".a", Port: "seat"}, assembly.End{Part: p.id + ".b", Port: "seat"}
 	s.join(assembly.Joint{Kind: assembly.UnionNut, A: a, B: b, Axis: &assembly.Axis{At: pose.Origin, Dir: pose.Z}})
 }
+
+// halfMass is the share of one half in the mass of a union.
+func halfMass(f standard.Fitting, half string) (float64, error) {
+	var volume, sum float64
+	for _, h := range unionHalves {
+		v, err := f.HalfVolume(h)
+		if err != nil {
+			return 0, err
+		}
+		if sum += v; h == half {
+			volume = v
+		}
+	}
+	return f.MassKG * volume / sum, nil
+}
+
+// unionHalves are the halves of a union, towards the start and the end of its path.
+var unionHalves = []string{"a", "b"}
 
 // upright is up, or the x axis for what points up or down itself.
 func upright(dir geom.Vec) geom.Vec {

@@ -200,8 +200,17 @@ type stretch struct {
 // touching is how much nearer than their pipes are thick two lines may be, in mm, before they count as crossing.
 const touching = Agreement
 
+// maxCrossings bounds the crossings that are told: who has read so many draws the frame anew.
+const maxCrossings = 100
+
+// areApart tells whether boxes share no point; it is asked of every two pipes.
+func areApart(a, b *geom.Box) bool {
+	return a.Min.X > b.Max.X || b.Min.X > a.Max.X || a.Min.Y > b.Max.Y || b.Min.Y > a.Max.Y || a.Min.Z > b.Max.Z || b.Min.Z > a.Max.Z
+}
+
 // crossings reports segments nearer than their pipes are thick that share no node.
 func (s *solver) crossings(segs []*segment) {
+	most := len(s.findings) + maxCrossings
 	var all []stretch
 	for _, g := range segs {
 		od, _ := s.pipeOD(g.leg.run.size)
@@ -220,14 +229,16 @@ func (s *solver) crossings(segs []*segment) {
 				continue
 			}
 			kept = append(kept, j)
-			s.crossing(all[min(i, j)], all[max(i, j)])
+			if s.crossing(&all[min(i, j)], &all[max(i, j)]); len(s.findings) > most {
+				return
+			}
 		}
 		active = append(kept, i)
 	}
 }
 
-func (s *solver) crossing(x, y stretch) {
-	if !x.box.Overlaps(y.box) || x.seg.a == y.seg.a || x.seg.a == y.seg.b || x.seg.b == y.seg.a || x.seg.b == y.seg.b {
+func (s *solver) crossing(x, y *stretch) {
+	if areApart(&x.box, &y.box) || x.seg.a == y.seg.a || x.seg.a == y.seg.b || x.seg.b == y.seg.a || x.seg.b == y.seg.b {
 		return
 	}
 	p, q := nearest(x.seg.a.at, x.seg.b.at, y.seg.a.at, y.seg.b.at)
@@ -379,6 +390,9 @@ func (f *surface) words() string { return (&contact{surface: f.name, axis: f.axi
 func (s *solver) boardsApart() {
 	for i, a := range s.boards {
 		for _, b := range s.boards[:i] {
+			if areApart(&a.box, &b.box) {
+				continue
+			}
 			in := a.box.Intersect(b.box)
 			if in.IsEmpty() || thinnest(in) <= LieAgreement {
 				continue

@@ -135,11 +135,18 @@ func (s *solver) pipeFamily(size standard.Size) standard.Family {
 
 // pipeOD is the outside diameter of pipe of that size.
 func (s *solver) pipeOD(size standard.Size) (float64, error) {
+	if od, ok := s.od[size]; ok {
+		return od, nil
+	}
 	c, err := s.catalogue()
 	if err != nil {
 		return 0, err
 	}
-	return pipeDimension(c, size, standard.DimOD)
+	od, err := pipeDimension(c, size, standard.DimOD)
+	if err == nil {
+		s.od[size] = od
+	}
+	return od, err
 }
 
 // taken is what everything but the pipes takes of a segment.

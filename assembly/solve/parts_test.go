@@ -373,3 +373,31 @@ func TestAssumptions(t *testing.T) {
 	brief := keys(solveBrief(t, "bike-workshop-wheel-rail-hung-from-ceiling"))
 	assert.Empty(t, brief)
 }
+
+// TestUnionHalves: each half weighs what its own metal does, malleable iron at 7.3 g/cm3 (from memory); together they are
+// the union that is bought.
+func TestUnionHalves(t *testing.T) {
+	a := solved(t, measured+`
+points:
+  a: 0, 0, 0
+  b: 0, 0, 40
+runs:
+  r: a to union to b
+`)
+	sum := 0.0
+	for _, half := range []string{"a", "b"} {
+		p := part(t, a, "r.union-1."+half)
+		v, err := standard.Fitting{Kind: p.Kind, Dims: p.Dims}.HalfVolume(half)
+		require.NoError(t, err)
+		assert.InEpsilon(t, v*standard.IronDensity, p.MassKG, 1e-6)
+		sum += p.MassKG
+	}
+	sizes := []standard.Size{"3/4"}
+	whole, err := (&standard.Catalogue{Family: standard.NPT, MakeUp: standard.MakeUpNormal, Overrides: []standard.Override{
+		{Sizes: sizes, Key: standard.KeyEngagement, Values: []float64{0.5 * 25.4}},
+		{Sizes: sizes, Kind: standard.Union, Key: standard.KeyLength, Values: []float64{2 * 25.4}},
+	}}).Fitting(standard.Union, sizes)
+	require.NoError(t, err)
+	assert.InEpsilon(t, whole.MassKG, sum, 1e-6)
+	assert.NotEqual(t, part(t, a, "r.union-1.a").MassKG, part(t, a, "r.union-1.b").MassKG, "the nut is on one of them")
+}

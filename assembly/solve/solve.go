@@ -104,7 +104,8 @@ type solver struct {
 	spent int     // evaluations so far
 
 	net     *network
-	choices map[string]chosen // by what bears on them
+	choices map[string]chosen         // by what bears on them
+	od      map[standard.Size]float64 // of pipe
 
 	out          *assembly.Assembly
 	findings     []placed
@@ -121,7 +122,7 @@ type solver struct {
 func newSolver(t *design.Tree) *solver {
 	s := &solver{
 		t: t, errs: errorList{file: t.File, seen: map[design.Error]bool{}},
-		givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
+		od: map[standard.Size]float64{}, givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
 		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{}, choices: map[string]chosen{}, segmentOf: map[string]*segment{},
 	}
 	s.cat = &catalogueCell{cell: cell{label: "parts"}}

@@ -195,3 +195,39 @@ func TestStockMovesHold(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, tried, 4)
 }
+
+// TestStockOfTheBriefs: what the briefs say of stock nipples. 7 in ones as the lower legs of the potting bench raise the
+// knees by 0.02; 18 in ones as the drops of the wheel rail would bring it to 77.69, 77.32 and 76.94.
+func TestStockOfTheBriefs(t *testing.T) {
+	a := solveBrief(t, "allotment-shed-potting-bench")
+	st := stockOf(t, a, "high.leg-back.1")
+	require.NotNil(t, st)
+	assert.InDelta(t, 7, inches(st.LengthMM), 1e-9)
+	got := moves(st)
+	for _, n := range []string{"high.knee-back", "high.knee-front", "high.mid"} {
+		assert.Equal(t, geom.V(0, 0, 0.02), got[n], n)
+	}
+	assert.NotContains(t, got, "high.foot-back", "the feet stand")
+	assert.NotContains(t, got, "high.head-back", "the upper legs take it up")
+
+	a = solveBrief(t, "bike-workshop-wheel-rail-hung-from-ceiling")
+	for i, want := range []float64{77.69, 77.32, 76.94} {
+		st := stockOf(t, a, fmt.Sprintf("drop-%d.1", i+1))
+		require.NotNil(t, st)
+		assert.InDelta(t, 18, inches(st.LengthMM), 1e-9)
+		point := fmt.Sprintf("rail-%d", i+1)
+		assert.InDelta(t, want, inches(a.Points[point].Z)+moves(st)[point].Z, 0.006)
+		assert.NotContains(t, moves(st), fmt.Sprintf("hook-%d", i+1), "the ceiling holds")
+	}
+	a = solveBrief(t, "record-library-in-an-alcove")
+	st = stockOf(t, a, "post-back-left.6") // 2.94: the 3 in nipple brings the tie to 68.06
+	require.NotNil(t, st)
+	assert.InDelta(t, 68.06, inches(a.Points["tie-left"].Z)+moves(st)["tie-left"].Z, 1e-4)
+	st = stockOf(t, a, "post-back-left.3") // 12 in nipples: a pitch of 12.28 in place of 14.75
+	require.NotNil(t, st)
+	for i := 1; i < 5; i++ {
+		low, high := fmt.Sprintf("level-%d.back-left", i), fmt.Sprintf("level-%d.back-left", i+1)
+		pitch := inches(a.Points[high].Z-a.Points[low].Z) + moves(st)[high].Z - moves(st)[low].Z
+		assert.InDelta(t, 12.28, pitch, 0.001)
+	}
+}
