@@ -229,7 +229,7 @@ func (s *solver) crossings(segs []*segment) {
 				continue
 			}
 			kept = append(kept, j)
-			if s.crossing(&all[min(i, j)], &all[max(i, j)]); len(s.findings) > most {
+			if s.crossing(&all[min(i, j)], &all[max(i, j)]); len(s.findings) >= most {
 				return
 			}
 		}
@@ -388,6 +388,7 @@ func (f *surface) words() string { return (&contact{surface: f.name, axis: f.axi
 
 // boardsApart reports boards that share wood.
 func (s *solver) boardsApart() {
+	most := len(s.findings) + maxCrossings
 	for i, a := range s.boards {
 		for _, b := range s.boards[:i] {
 			if areApart(&a.box, &b.box) {
@@ -399,6 +400,9 @@ func (s *solver) boardsApart() {
 			}
 			s.tell(findingAt{assembly.Stop, "CROSSING", a.src.Name.At}, []string{a.id, b.id}, map[string]float64{"overlap_mm": thinnest(in)},
 				"the boards %s and %s are in one place, %s deep; move one of them", a.id, b.id, s.length(thinnest(in)))
+			if len(s.findings) >= most {
+				return
+			}
 		}
 	}
 }

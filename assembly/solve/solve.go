@@ -7,13 +7,15 @@
 //
 //  1. Groups are expanded into copies (scope.go). A copy is its drawn group moved or mirrored along the axes.
 //  2. Givens, surfaces, boards and points are evaluated on demand, each coordinate a cell of its own, so that order in
-//     the file does not matter and circles are found (cell.go, env.go, place.go, surface.go).
+//     the file does not matter and circles are found (cell.go, env.go, place.go, board.go, surface.go).
 //  3. Legs and the points on them make a network of nodes and segments; package joinery chooses the fitting of every
 //     node (network.go), and what it takes off gives the pipes (lengths.go).
-//  4. Where distances are asked for by "?", steps 2 and 3 repeat, round after round, until nothing changes (rounds.go).
-//  5. Parts, poses and joints are laid down in the finished frame (build.go, wood.go, room.go), and each pipe is tried
-//     at the nearest stock length by moving what hangs on it (sums.go, stock.go).
-//  6. What the builder must know is told as findings (inspect.go); loads, wishes, prices and assumptions are carried for
+//  4. Where distances are asked for by "?", steps 2 and 3 repeat, round after round, until nothing changes (rounds.go, distances.go).
+//  5. What is wrong with the network is told (faults.go), save for what hangs on a fault already known (doubt.go). A
+//     faulty design ends here.
+//  6. Parts, poses and joints are laid down in the finished frame (build.go, joints.go, wood.go, room.go), and each pipe
+//     is tried at the nearest stock length by moving what hangs on it (sums.go, stock.go).
+//  7. What the builder must know is told as findings (inspect.go); loads, wishes, prices and assumptions are carried for
 //     the checks that follow (carry.go).
 //
 // # Axes
@@ -122,8 +124,9 @@ type solver struct {
 func newSolver(t *design.Tree) *solver {
 	s := &solver{
 		t: t, errs: errorList{file: t.File, seen: map[design.Error]bool{}},
-		od: map[standard.Size]float64{}, givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
-		partOf: map[string]int{}, assumed: map[string]bool{}, straps: map[string]int{}, jointIDs: map[string]bool{}, choices: map[string]chosen{}, segmentOf: map[string]*segment{},
+		givens: map[string]*given{}, surfaces: map[string]*surface{}, cleats: map[string]*cleat{},
+		choices: map[string]chosen{}, od: map[standard.Size]float64{},
+		partOf: map[string]int{}, segmentOf: map[string]*segment{}, jointIDs: map[string]bool{}, straps: map[string]int{}, assumed: map[string]bool{},
 	}
 	s.cat = &catalogueCell{cell: cell{label: "parts"}}
 	s.out = &assembly.Assembly{Points: map[string]geom.Vec{}, People: t.People, Design: baseName(t.File)}
