@@ -47,6 +47,10 @@ func (l *errorList) sorted() design.Errors {
 // MaxSets bounds the copies, points, boards and runs of a design together: four times the points a file may hold.
 const MaxSets = 20000
 
+// MaxParts bounds the fittings, pipes and boards of a design: twenty times what people build by hand, and what can be put
+// in an order within seconds.
+const MaxParts = 2000
+
 // Limits of the design format.
 const (
 	MaxPoints = 5000

@@ -19,6 +19,7 @@ func (s *solver) checkNetwork() {
 		s.checkCuts()
 	}
 	s.checkSurfaces()
+	s.checkParts()
 	if !s.errs.none() || s.doubt.any {
 		s.inspectHealthy()
 	}
@@ -109,6 +110,17 @@ func (s *solver) twoAnswers(g *segment, off float64) {
 		return
 	}
 	s.errs.add(at, "two answers for %s: the points ask for %s, cut says %s", p.label(), s.num(left), s.num(said))
+}
+
+// checkParts refuses what has more parts than can be put in an order.
+func (s *solver) checkParts() {
+	n := len(s.net.nodes) + len(s.boards)
+	for _, g := range s.net.segs {
+		n += len(g.pipes) + len(g.parts)
+	}
+	if n > MaxParts {
+		s.errs.add(design.Pos{Line: 1, Col: 1}, "the design makes %d parts; at most %d are planned at once: divide it into several files", n, MaxParts)
+	}
 }
 
 func (s *solver) hangs(p *point) bool {

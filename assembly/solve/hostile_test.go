@@ -62,6 +62,9 @@ func TestHostile(t *testing.T) {
 			if strings.HasPrefix(name, "copies") {
 				assert.Contains(t, errs[0].Text, "5000 points")
 			}
+			if a != nil {
+				assert.LessOrEqual(t, len(a.Parts), MaxParts)
+			}
 			crossings := 0
 			if a != nil {
 				for _, f := range a.Findings {
