@@ -147,7 +147,7 @@ func FuzzSketch(f *testing.F) {
 func TestSketches(t *testing.T) {
 	n := 300
 	if testing.Short() {
-		n = 60
+		n = 200
 	}
 	r := rand.New(rand.NewSource(7))
 	read, sound := 0, 0
