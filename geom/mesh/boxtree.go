@@ -1,7 +1,7 @@
 package mesh
 
 import (
-	"sort"
+	"slices"
 
 	"turnwise/geom"
 )
@@ -10,6 +10,7 @@ import (
 type boxTree struct {
 	boxes []geom.Box
 	order []int32
+	key   []float64 // by box, for sorting
 	nodes []boxNode
 }
 
@@ -24,7 +25,7 @@ type boxNode struct {
 const leafBoxes = 8
 
 func newBoxTree(boxes []geom.Box) *boxTree {
-	t := &boxTree{boxes: boxes, order: make([]int32, len(boxes))}
+	t := &boxTree{boxes: boxes, order: make([]int32, len(boxes)), key: make([]float64, len(boxes))}
 	for i := range t.order {
 		t.order[i] = int32(i)
 	}
@@ -48,21 +49,40 @@ func (t *boxTree) build(from, to int32) {
 		return
 	}
 	d := centres.Size()
-	key := func(i int32) float64 { return t.boxes[i].Min.X + t.boxes[i].Max.X }
+	axis := 0
 	switch {
 	case d.Y >= d.X && d.Y >= d.Z:
-		key = func(i int32) float64 { return t.boxes[i].Min.Y + t.boxes[i].Max.Y }
+		axis = 1
 	case d.Z >= d.X:
-		key = func(i int32) float64 { return t.boxes[i].Min.Z + t.boxes[i].Max.Z }
+		axis = 2
 	}
-	sort.Slice(part, func(i, j int) bool {
-		a, b := key(part[i]), key(part[j])
-		return a < b || (a == b && part[i] < part[j])
+	for _, i := range part {
+		t.key[i] = twiceCentre(&t.boxes[i], axis)
+	}
+	slices.SortFunc(part, func(i, j int32) int {
+		switch {
+		case t.key[i] < t.key[j]:
+			return -1
+		case t.key[i] > t.key[j]:
+			return 1
+		}
+		return int(i - j)
 	})
 	mid := (from + to) / 2
 	t.build(from, mid)
 	t.nodes[at].right = int32(len(t.nodes))
 	t.build(mid, to)
+}
+
+// twiceCentre is the box's middle on an axis, doubled.
+func twiceCentre(b *geom.Box, axis int) float64 {
+	switch axis {
+	case 0:
+		return b.Min.X + b.Max.X
+	case 1:
+		return b.Min.Y + b.Max.Y
+	}
+	return b.Min.Z + b.Max.Z
 }
 
 // each calls do for every box that overlaps b.

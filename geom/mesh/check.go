@@ -2,7 +2,7 @@ package mesh
 
 import (
 	"fmt"
-	"sort"
+	"slices"
 	"strings"
 
 	"turnwise/geom"
@@ -104,34 +104,24 @@ func outOfRange(m *Mesh) int {
 	return n
 }
 
-// halfEdge is one side of a triangle, with its ends in rising order; up tells whether it runs that way.
-type halfEdge struct {
-	lo, hi int32
-	up     bool
-}
-
-// countEdges sorts all sides, so that the uses of an edge stand together.
+// countEdges sorts all sides, so that the uses of an edge stand together. A side is kept as its two ends in rising
+// order and, in the last bit, whether it runs that way.
 func (f *Faults) countEdges(m *Mesh) {
-	sides := make([]halfEdge, 0, 3*len(m.Triangles))
+	sides := make([]uint64, 0, 3*len(m.Triangles))
 	for _, t := range m.Triangles {
 		for k := range 3 {
 			a, b := t[k], t[(k+1)%3]
-			sides = append(sides, halfEdge{min(a, b), max(a, b), a < b})
+			up := uint64(0)
+			if a < b {
+				up = 1
+			}
+			sides = append(sides, uint64(min(a, b))<<32|uint64(max(a, b))<<1|up)
 		}
 	}
-	sort.Slice(sides, func(i, j int) bool {
-		a, b := sides[i], sides[j]
-		if a.lo != b.lo {
-			return a.lo < b.lo
-		}
-		if a.hi != b.hi {
-			return a.hi < b.hi
-		}
-		return !a.up && b.up
-	})
+	slices.Sort(sides)
 	for i := 0; i < len(sides); {
 		j := i
-		for j < len(sides) && sides[j].lo == sides[i].lo && sides[j].hi == sides[i].hi {
+		for j < len(sides) && sides[j]>>1 == sides[i]>>1 {
 			j++
 		}
 		switch {
@@ -139,7 +129,7 @@ func (f *Faults) countEdges(m *Mesh) {
 			f.Open++
 		case j-i > 2:
 			f.Overused++
-		case sides[i].up == sides[i+1].up:
+		case sides[i] == sides[i+1]:
 			f.Misdirected++
 		}
 		i = j
@@ -151,13 +141,13 @@ func (f *Faults) countEdges(m *Mesh) {
 func pinched(m *Mesh) int {
 	star := Stars(m)
 	n := 0
-	var next map[int32]int32
+	next := map[int32]int32{}
 	for v := range m.Vertices {
 		ts := star(v)
 		if len(ts) == 0 {
 			continue
 		}
-		next = make(map[int32]int32, len(ts))
+		clear(next)
 		for _, t := range ts {
 			a, b := opposite(m.Triangles[t], int32(v))
 			next[a] = b
