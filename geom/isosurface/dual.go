@@ -15,6 +15,8 @@ type skin struct {
 	leaves []sdf.Leaf
 	tol    float64
 	v      []geom.Vec
+	safe   []geom.Vec // for each vertex of a ring, a place inside its own cell
+	frozen []bool     // by vertex, those of rings only: taken back into its cell, and to stay there
 	t      [][3]int32 // a triangle that was taken away has -1 for its first corner
 	leaf   []int32
 }
@@ -34,6 +36,9 @@ func (d *skin) copy() *skin {
 	c.v, c.t, c.leaf = slices.Clone(d.v), slices.Clone(d.t), slices.Clone(d.leaf)
 	return &c
 }
+
+// isFrozen tells whether a vertex has been taken back into its cell.
+func (d *skin) isFrozen(v int32) bool { return int(v) < len(d.frozen) && d.frozen[v] }
 
 func (d *skin) count() int {
 	n := 0
@@ -62,6 +67,7 @@ func (g *grid) dual() (*skin, string) {
 	for i := range cells {
 		cells[i].first = int32(len(d.v))
 		d.v = append(d.v, cells[i].v...)
+		d.safe = append(d.safe, cells[i].safe...)
 	}
 	for i := range g.cross {
 		corners, ok := g.around(&g.cross[i], cells, where)

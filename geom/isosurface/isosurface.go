@@ -58,8 +58,15 @@ var (
 )
 
 // attempts are the grids that are tried in turn: the fraction of the first cell size, and a phase that moves the
-// planes within it. A small move often clears what an unlucky plane has caused, for less than a finer grid costs.
-var attempts = []struct{ scale, phase float64 }{{1, 0}, {1, 0.37}, {0.7, 0.19}, {0.5, 0}, {0.25, 0.19}, {0.125, 0}}
+// planes within it. A small move often clears what an unlucky plane has caused, for less than a finer grid costs. Only
+// when none gives a sound mesh are the first and some others tried again with repairs.
+var attempts = []struct {
+	scale, phase float64
+	repair       bool
+}{
+	{1, 0, false}, {1, 0.37, false}, {0.7, 0.19, false}, {0.5, 0, false}, {0.25, 0.19, false},
+	{1, 0, true}, {0.5, 0, true}, {0.7, 0.19, true},
+}
 
 // Mesh returns a closed mesh of the surface of s. See the package comment for what is promised. The result has
 // coordinates rounded to 32-bit floats, so that an STL file holds exactly what was checked.
@@ -89,16 +96,19 @@ func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 	r := Report{Method: Dual}
 	var best *candidateMesh
 	for _, a := range attempts {
+		if a.repair && best != nil {
+			break
+		}
 		g, err := newGrid(s, o.ToleranceMM, a.scale, a.phase)
 		if err != nil && r.Attempts == 0 {
 			return nil, r, fmt.Errorf("meshing: %w", err)
 		}
 		if err != nil || (r.Attempts > 0 && g.nodes() > maxRetryNodes) {
-			break
+			continue
 		}
 		r.Attempts++
 		r.CellsX, r.CellsY, r.CellsZ = g.cells()
-		m, why := dualMesh(g, o, &r)
+		m, why := dualMesh(g, o, a.repair, &r)
 		if why == "" {
 			return m, r, nil
 		}
@@ -125,9 +135,9 @@ type candidateMesh struct {
 // the single steps are set lower, so this only allows for curves between samples.
 const errorSlack = 0.02
 
-// dualMesh makes, leans and checks one mesh. It returns why the mesh does not do, or "". A mesh that only stands off
+// dualMesh makes, leans and checks one mesh, with or without repairs. It returns why the mesh does not do, or "". A mesh that only stands off
 // too far is returned all the same.
-func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
+func dualMesh(g *grid, o Options, repair bool, r *Report) (*mesh.Mesh, string) {
 	g.sample()
 	if g.find() == 0 {
 		return nil, "no crossing of the surface was found"
@@ -136,13 +146,25 @@ func dualMesh(g *grid, o Options, r *Report) (*mesh.Mesh, string) {
 	if why != "" {
 		return nil, why
 	}
+	if repair {
+		if d = d.repaired(); d == nil {
+			return nil, "not to be repaired"
+		}
+		return r.finish(g, d, o)
+	}
 	d.untangle()
 	d.refine()
+	return r.finish(g, d, o)
+}
+
+// finish makes a mesh lean and checks it, as accept does.
+func (r *Report) finish(g *grid, d *skin, o Options) (*mesh.Mesh, string) {
 	r.RawTriangles = d.count()
 	if o.Full {
 		return r.accept(g, d, o)
 	}
 	var m *mesh.Mesh
+	why := ""
 	for _, part := range leanParts {
 		lean := d.copy()
 		lean.simplify(part)

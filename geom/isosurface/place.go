@@ -101,14 +101,28 @@ func (g *grid) placeAll(c *ringCell) {
 			for n := range ring {
 				c.at[int(from)+n] = first + at[n]
 			}
+			c.safe = append(c.safe, middle(ring, func(n int) bool { return at[n] == 0 }), middle(ring, func(n int) bool { return at[n] == 1 }))
 		} else {
 			c.v = append(c.v, p)
+			c.safe = append(c.safe, middle(ring, func(int) bool { return true }))
 			for n := from; n < to; n++ {
 				c.at[n] = first
 			}
 		}
 		from = to
 	}
+}
+
+// middle returns the mean of some of a ring's crossings. It lies in the cell.
+func middle(ring []corner, of func(n int) bool) geom.Vec {
+	sum, n := geom.Vec{}, 0.0
+	for i, k := range ring {
+		if of(i) {
+			sum = sum.Add(k.p)
+			n++
+		}
+	}
+	return sum.Mul(1 / n)
 }
 
 // corners lists the crossings of one ring with the places where it passes from leaf to leaf.

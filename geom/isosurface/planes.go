@@ -27,7 +27,7 @@ const (
 	// maxNodes is the largest grid: half a gigabyte.
 	maxNodes = 24_000_000
 	// maxRetryNodes is the largest finer grid that is tried after a first one failed: some seconds of work.
-	maxRetryNodes = 6_000_000
+	maxRetryNodes = 3_000_000
 )
 
 // span asks for cells no wider than h between lo and hi on one axis.

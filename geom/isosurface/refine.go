@@ -2,6 +2,7 @@ package isosurface
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"turnwise/geom"
@@ -24,7 +25,10 @@ type side struct {
 
 // sides lists all edges of a closed mesh in rising order.
 func (d *skin) sides() []side {
-	type half struct{ a, b, t int32 }
+	type half struct {
+		key uint64 // both ends
+		t   int32
+	}
 	hs := make([]half, 0, 3*len(d.t))
 	for i, t := range d.t {
 		if t[0] < 0 {
@@ -32,21 +36,21 @@ func (d *skin) sides() []side {
 		}
 		for k := range 3 {
 			a, b := t[k], t[(k+1)%3]
-			hs = append(hs, half{min(a, b), max(a, b), int32(i)})
+			hs = append(hs, half{uint64(min(a, b))<<32 | uint64(max(a, b)), int32(i)})
 		}
 	}
-	sort.Slice(hs, func(i, j int) bool {
-		if hs[i].a != hs[j].a {
-			return hs[i].a < hs[j].a
+	slices.SortFunc(hs, func(a, b half) int {
+		switch {
+		case a.key < b.key:
+			return -1
+		case a.key > b.key:
+			return 1
 		}
-		if hs[i].b != hs[j].b {
-			return hs[i].b < hs[j].b
-		}
-		return hs[i].t < hs[j].t
+		return int(a.t - b.t)
 	})
 	out := make([]side, 0, len(hs)/2)
 	for i := 0; i+1 < len(hs); i += 2 {
-		out = append(out, side{hs[i].a, hs[i].b, hs[i].t, hs[i+1].t})
+		out = append(out, side{int32(hs[i].key >> 32), int32(hs[i].key & math.MaxUint32), hs[i].t, hs[i+1].t})
 	}
 	return out
 }
@@ -68,6 +72,9 @@ func (d *skin) refineOnce() bool {
 	}
 	var list []split
 	for _, s := range d.sides() {
+		if d.isFrozen(s.a) || d.isFrozen(s.b) {
+			continue
+		}
 		p, q := d.v[s.a], d.v[s.b]
 		mid := p.Lerp(q, 0.5)
 		leaves := d.between(s)

@@ -126,7 +126,8 @@ type ringCell struct {
 	node  int32 // its least node
 	first int32 // number of its first vertex
 	v     []geom.Vec
-	at    [12]int8 // the vertex, of v, for the link after edges[n]
+	safe  []geom.Vec // for each of v, a place inside the cell
+	at    [12]int8   // the vertex, of v, for the link after edges[n]
 	cellRings
 }
 

@@ -2,7 +2,7 @@ package isosurface
 
 import (
 	"math"
-	"sort"
+	"slices"
 
 	"turnwise/geom"
 	"turnwise/geom/mesh"
@@ -58,7 +58,7 @@ func (d *skin) simplify(most float64) {
 // candidate is a possible move of from onto to.
 type candidate struct {
 	from, to int32
-	length   float64
+	length   float64 // its square
 }
 
 // pass tries every edge whose surroundings changed since the last one, and returns how many vertices it took away.
@@ -84,20 +84,21 @@ func (w *thinner) candidates(since int32) []candidate {
 		for _, t := range w.star[v] {
 			a, _ := others(w.t[t], int32(v))
 			if w.dirty[v] >= since || w.dirty[a] >= since {
-				l := w.v[v].Sub(w.v[a]).Len()
-				list = append(list, candidate{int32(v), a, l})
+				step := w.v[v].Sub(w.v[a])
+				list = append(list, candidate{int32(v), a, step.Dot(step)})
 			}
 		}
 	}
-	sort.Slice(list, func(i, j int) bool {
-		a, b := list[i], list[j]
-		if a.length != b.length {
-			return a.length < b.length
+	slices.SortFunc(list, func(a, b candidate) int {
+		switch {
+		case a.length < b.length:
+			return -1
+		case a.length > b.length:
+			return 1
+		case a.from != b.from:
+			return int(a.from - b.from)
 		}
-		if a.from != b.from {
-			return a.from < b.from
-		}
-		return a.to < b.to
+		return int(a.to - b.to)
 	})
 	return list
 }

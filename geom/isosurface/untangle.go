@@ -40,7 +40,7 @@ func (w *thinner) mergeEqual() {
 			for _, t := range w.star[v] {
 				a, b := others(w.t[t], int32(v))
 				for _, u := range [2]int32{a, b} {
-					if w.v[v].Near(w.v[u], equalMM) && w.linkAllows(u, int32(v)) {
+					if w.v[v].Near(w.v[u], equalMM) && !w.isFrozen(int32(v)) && !w.isFrozen(u) && w.linkAllows(u, int32(v)) {
 						w.move(u, int32(v))
 						again = true
 						break
@@ -119,6 +119,9 @@ func (w *thinner) worst(v int32) float64 {
 
 // centre moves a vertex to the middle of its neighbours, if that is better.
 func (w *thinner) centre(v int32) bool {
+	if w.isFrozen(v) {
+		return false
+	}
 	all, edge := geom.Vec{}, geom.Vec{}
 	n, changes := 0, 0
 	leaves := []sdf.Leaf{w.leaves[w.leaf[w.star[v][0]]]}
