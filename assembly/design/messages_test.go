@@ -38,6 +38,9 @@ func TestMessages(t *testing.T) {
 		{"runs:", "boards:\n  s: {size: 60 x 24, at: \"0, 0, 0\"}\nruns:", "6:13: a board has three sizes, found two"},
 		{"runs:", "boards:\n  s: {size: 6 x 2 x 1, at: \"0, 0, ?\"}\nruns:", "6:35: ? needs lies-on"},
 		{"a to b\n", "a to b\nloads: {rod: 20}\n", "7:14: 20 what? 20 lb/ft along it, or 20 lb in all"},
+		{"a to b\n", "a to b\nloads: {rod: elephants}\n", "7:14: no load called elephants; clothes coats books records, or a number with its unit: 20 lb/ft, 20 lb"},
+		{"runs:", "room:\n  right: 1,000\nruns:", "6:10: 1,000: a comma parts readings; write 1000"},
+		{"pipe: 3/4", "finish: galvanised, paint\npipe: 3/4", ""},
 		{"rod: a to b", "rod: {path: a to b, cut: 6, rest}", "6:31: rest is not a key: inside { } a comma ends the value; put the list in quotes"},
 	}
 	for _, tt := range tests {

@@ -54,6 +54,10 @@ func (r *reader) readings(n *node) []Reading {
 	if !ok {
 		return nil
 	}
+	if isThousands(p.text) {
+		r.fail(p.at, "%s: a comma parts readings; write %s", p.text, strings.ReplaceAll(p.text, ",", ""))
+		return nil
+	}
 	var out []Reading
 	parts := r.list(p)
 	for _, q := range parts {
@@ -67,6 +71,17 @@ func (r *reader) readings(n *node) []Reading {
 		out = append(out, reading)
 	}
 	return out
+}
+
+// isThousands tells whether a text is one number whose digits stand in threes between commas: 1,000.
+func isThousands(text string) bool {
+	groups := strings.Split(text, ",")
+	for i, g := range groups {
+		if strings.Trim(g, "0123456789") != "" || len(g) != 3 && (i > 0 || len(g) == 0 || len(g) > 3) {
+			return false
+		}
+	}
+	return len(groups) > 1
 }
 
 // axisValues reads "x 0 y 20".

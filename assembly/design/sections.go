@@ -68,6 +68,7 @@ func (r *reader) afterTop(n *node) {
 	}
 	if t.MakeUp == MakeUpGauge && t.Thread == standard.BSPT {
 		r.fail(t.MakeUpAt, "gauge is for npt; normal or hand")
+		t.MakeUp = MakeUpNormal // so that no fitting is blamed for it again
 	}
 	for _, key := range []string{"pipe", "points", "runs"} {
 		if !has[key] && !r.tree.spoilt[key] && !r.inGroups(key) {
@@ -148,6 +149,7 @@ func (r *reader) finish(n *node, dst *Finish) {
 	}
 	dst.At = p.at
 	for _, w := range p.words() {
+		w.text = strings.TrimSuffix(w.text, ",") // a comma between the words does no harm
 		switch w.text {
 		case "black", "galvanised":
 			dst.Base = w.text

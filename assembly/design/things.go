@@ -245,6 +245,10 @@ func (r *reader) loadValue(item LoadItem, p piece) (LoadItem, bool) {
 			r.fail(p.at, "no load called %s; %s?", p.text, near)
 			return item, false
 		}
+		if !r.places[p.text] {
+			r.fail(p.at, "no load called %s; %s, or a number with its unit: 20 lb/ft, 20 lb", clip(p.text), strings.Join(words, " "))
+			return item, false
+		}
 	}
 	if ws := p.words(); len(ws) > 1 {
 		last, before := ws[len(ws)-1], ws[len(ws)-2]

@@ -68,6 +68,9 @@ func (s Site) askedWrong(kind standard.Kind, openings int) error {
 	switch {
 	case kind == standard.Plug:
 		return s.fault(FaultAsk, s.Point+": a plug closes an opening of a fitting; a pipe's end takes a cap")
+	case n == 1 && s.OnSurface && !isEnd(kind):
+		return s.fault(FaultAsk, fmt.Sprintf("%s: %s here would stand half in the %s", s.Point, a(kind.Words()), s.surface()),
+			"move the point off it, or write flange, cap, glide or caster")
 	case openings == 0 || isEnd(kind) && n > 1:
 		return s.fault(FaultAsk, fmt.Sprintf("%s: %s meet here; %s has one opening", s.Point, count(n, "pipe"), a(kind.Words())))
 	case n > openings:

@@ -57,13 +57,18 @@ func (s Site) square(kind standard.Kind) (float64, error) {
 	if off <= SquareDeg {
 		return off, nil
 	}
-	surface := s.SurfaceName
-	if surface == "" {
-		surface = "surface"
-	}
+	surface := s.surface()
 	return 0, s.fault(FaultSurface,
 		fmt.Sprintf("%s: %s meets the %s %.0f degrees from square; %s takes up to %.0f", s.Point, s.Lines[0].Name, surface, off, a(kind.Words()), SquareDeg),
 		"bring it in square with an elbow before the "+surface)
+}
+
+// surface is the surface's name in messages.
+func (s Site) surface() string {
+	if s.SurfaceName == "" {
+		return "surface"
+	}
+	return s.SurfaceName
 }
 
 // stand places what ends a pipe. The part's axis is the pipe's, so that the thread is straight; a surface that is not

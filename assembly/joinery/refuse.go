@@ -12,11 +12,11 @@ import (
 
 // noAngle is the fault of directions that no fitting has.
 func (s Site) noAngle(c *standard.Catalogue) *Fault {
-	expected := "no fitting has these openings"
-	if len(s.Lines) == 2 {
-		expected = "fittings turn 45 or 90"
+	found, expected := s.oddAngles(), "fittings turn 45 or 90"
+	if found == "" {
+		found, expected = s.angles(), "no fitting has these openings"
 	}
-	f := s.fault(FaultAngle, fmt.Sprintf("%s: %s; %s", s.Point, s.angles(), expected))
+	f := s.fault(FaultAngle, fmt.Sprintf("%s: %s; %s", s.Point, found, expected))
 	f.Try = s.splits(c)
 	if len(f.Try) == 0 && len(s.Lines) == 2 {
 		f.Try = []string{"move a point so that the pipes run straight on, or turn 45 or 90"}
@@ -36,6 +36,10 @@ func (s Site) askedNoAngle(c *standard.Catalogue, kind standard.Kind) *Fault {
 	f := s.fault(FaultAsk, text)
 	plain := s
 	plain.Ask = Ask{}
+	if s.Ask.Along != "" && len(fits(kind, s.Lines)) > 0 {
+		f.Try = []string{"leave out along, or name another run"}
+		return f
+	}
 	if ch, err := Choose(c, plain); err == nil && !ch.None {
 		f.Try = []string{a(ch.Fitting.Kind.Words()) + " would"}
 	}
@@ -76,11 +80,42 @@ func (s Site) avoided(c *standard.Catalogue, kind standard.Kind) *Fault {
 	return f
 }
 
+// oddAngles lists the angles between the lines that no fitting turns, of two runs only the least; "" if there is none.
+func (s Site) oddAngles() string {
+	least := map[[2]string]float64{}
+	angle := func(i, j int) ([2]string, float64) {
+		return [2]string{s.Lines[i].Name, s.Lines[j].Name}, degrees(s.Lines[i].Dir.Angle(s.Lines[j].Dir))
+	}
+	for i := range s.Lines {
+		for j := i + 1; j < len(s.Lines); j++ {
+			pair, d := angle(i, j)
+			if was, ok := least[pair]; !ok || d < was {
+				least[pair] = d
+			}
+		}
+	}
+	told := map[[2]string]bool{}
+	return s.anglesWhere(func(i, j int) bool {
+		pair, d := angle(i, j)
+		if told[pair] || d != least[pair] || math.Abs(d-math.Round(d/45)*45) <= SprungDeg {
+			return false
+		}
+		told[pair] = true
+		return true
+	})
+}
+
 // angles lists the angles between the lines.
-func (s Site) angles() string {
+func (s Site) angles() string { return s.anglesWhere(func(i, j int) bool { return true }) }
+
+// anglesWhere lists the angles between those pairs of lines that are wanted.
+func (s Site) anglesWhere(wanted func(i, j int) bool) string {
 	var out []string
 	for i := range s.Lines {
 		for j := i + 1; j < len(s.Lines); j++ {
+			if !wanted(i, j) {
+				continue
+			}
 			word := " degrees"
 			if len(out) > 0 {
 				word = ""

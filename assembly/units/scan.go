@@ -104,7 +104,7 @@ func ScanQuantity(s string) (Quantity, int, error) {
 	u, after, ok := scanUnit(s, n)
 	if !ok {
 		if name := WordAt(s[n:]); name != "" {
-			return q, 0, &ScanError{0, s[:n] + name + " is not a number here: write it out, with a space before what follows"}
+			return q, 0, &ScanError{0, s[:n] + name + " is not a number here: write it out"}
 		}
 		return q, n, nil
 	}
