@@ -130,9 +130,6 @@ func (r Report) Findings() []assembly.Finding {
 		if f.MM != 0 {
 			values["off_mm"] = f.MM
 		}
-		if f.Step != 0 {
-			values["step"] = float64(f.Step)
-		}
 		out = append(out, assembly.Finding{
 			Code: f.Code, Severity: assembly.Stop, Text: f.String(), Parts: f.Parts, Values: values,
 			Source: "replay of the plan against the solids of its parts",

@@ -90,7 +90,7 @@ func (f *frame) loopFinding(round []int, taken map[int]bool) assembly.Finding {
 	names := f.ids(round)
 	finding := assembly.Finding{
 		Code: "LOOP", Severity: assembly.Stop, Parts: names, Source: loopSource,
-		Values:  map[string]float64{"parts": float64(len(round))},
+		Values:  map[string]float64{"parts_count": float64(len(round))},
 		Repairs: []assembly.Repair{},
 		Text: "these parts make a closed ring of plain threads, and the last joint of such a ring cannot be screwed up: " +
 			strings.Join(names, ", ") + "; one pipe of the ring has to be divided by a union",

@@ -20,7 +20,7 @@ func (s *scene) stuck() assembly.Finding {
 	ids := s.f.ids(s.members)
 	f := assembly.Finding{
 		Code: "STUCK", Severity: assembly.Stop, Parts: ids, Source: stuckSource,
-		Values: map[string]float64{"parts": float64(len(ids))}, Repairs: []assembly.Repair{},
+		Values: map[string]float64{"parts_count": float64(len(ids))}, Repairs: []assembly.Repair{},
 		Text: "no order was found in which these parts go together: " + strings.Join(ids, ", "),
 	}
 	keys := s.reasons()

@@ -3,19 +3,18 @@ package pipeline
 import (
 	"bytes"
 	"fmt"
+	"slices"
 
 	"turnwise/assembly"
 	"turnwise/assembly/bom"
 	"turnwise/assembly/design"
 	"turnwise/assembly/planfile"
-	"turnwise/assembly/replay"
 	"turnwise/assembly/sequence"
 	"turnwise/assembly/solidify"
 	"turnwise/assembly/solve"
 	"turnwise/assembly/standard"
 	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
-	"turnwise/geom/sdf"
 )
 
 // stages is how many steps of progress a whole build reports before the meshes.
@@ -40,6 +39,7 @@ func plan(q Request) (*Result, *work, error) {
 		r, err := faulty(tree, faults)
 		return r, nil, err
 	}
+	a.Findings = append(readingNotes(tree), a.Findings...)
 	r := &Result{Readable: true, Digest: digest}
 	w.say("finding an order", 2)
 	r.Plan, err = w.arrange(a)
@@ -47,7 +47,7 @@ func plan(q Request) (*Result, *work, error) {
 		return nil, nil, err
 	}
 	w.say("proving the order", 3)
-	if err := w.prove(r); err != nil {
+	if err := w.prove(r, a); err != nil {
 		return nil, nil, err
 	}
 	w.plan = &r.Plan
@@ -83,9 +83,10 @@ func (w *work) arrange(a *assembly.Assembly) (assembly.Plan, error) {
 		}
 		outlines[p.ID] = o
 	}
-	found := append([]assembly.Finding{}, a.Findings...)
+	found := slices.Clone(a.Findings)
 	order := sequence.Plan(sequence.Input{Assembly: a, Outlines: outlines})
 	found = append(found, order.Findings...)
+	found = append(found, backedOff(a, order.Steps)...)
 	sequence.Number(a, order.Steps)
 	nameSolids(a.Parts)
 	book := wording.NewBook(units.System(a.Header.Units), a.Parts, a.Joints)
@@ -111,32 +112,4 @@ func nameSolids(parts []assembly.Part) {
 		}
 		p.Solid = fmt.Sprintf("solids/%02d-%s.stl", p.Number, slug)
 	}
-}
-
-// prove writes the plan, reads it back, and replays what was read against the solids. Steps that do not stand the
-// proof are dropped: nothing unproven is written.
-func (w *work) prove(r *Result) error {
-	if err := r.encode(); err != nil {
-		return err
-	}
-	back, err := planfile.Read(bytes.NewReader(r.PlanJSON))
-	if err != nil {
-		return fmt.Errorf("the plan cannot be read back: %w", err)
-	}
-	report := replay.Check(back, func(p assembly.Part) (sdf.Solid, error) { return w.solid(p) })
-	if report.OK() {
-		return nil
-	}
-	r.Plan.Findings = append(r.Plan.Findings, report.Findings()...)
-	r.Plan.Steps = []assembly.Step{}
-	return r.encode()
-}
-
-func (r *Result) encode() error {
-	var b bytes.Buffer
-	if err := planfile.Write(&b, r.Plan); err != nil {
-		return fmt.Errorf("writing the plan: %w", err)
-	}
-	r.PlanJSON = b.Bytes()
-	return nil
 }
