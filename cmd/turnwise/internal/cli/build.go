@@ -67,6 +67,9 @@ func runBuild(s Streams, o buildOptions) error {
 	if err := report(s, r, o.json); err != nil {
 		return failure{err}
 	}
+	for _, remark := range r.Remarks {
+		fmt.Fprintf(s.Err, "Note: %s\n", remark)
+	}
 	if r.Readable {
 		fmt.Fprintf(s.Err, "Wrote %d files to %s\n", len(r.Files), outFolder(o))
 	} else {

@@ -28,6 +28,9 @@ func report(s Streams, r *pipeline.Result, asJSON bool) error {
 func printPlan(w io.Writer, p assembly.Plan) error {
 	u := units.System(p.Design.Units)
 	fmt.Fprintf(w, "%s: %s\n\n", p.Design.Title, summary(p))
+	if stop := pipeline.Refusal(p); stop != "" {
+		fmt.Fprintln(w, stop)
+	}
 	fmt.Fprintln(w, "Cut list")
 	if err := planfile.PrintCuts(w, u, p.Cuts); err != nil {
 		return err

@@ -98,6 +98,7 @@ type Result struct {
 	Files    []File
 	Groups   []string // the groups that Files makes whole
 	Digest   string   // of the design's text
+	Remarks  []string // what is worth telling of the files, a sentence each
 }
 
 // Check works a design out as far as the proven plan.
@@ -127,6 +128,7 @@ func Build(q Request) (*Result, error) {
 		}
 	}
 	if q.Groups.has(SolidsGroup) {
+		r.Remarks = w.remarks
 		files, err := w.solidFiles()
 		if err != nil {
 			return nil, err
@@ -164,5 +166,23 @@ func lists(p assembly.Plan) ([]File, error) {
 	if err := planfile.WriteShopping(&shopping, u, p.Shopping); err != nil {
 		return nil, err
 	}
-	return []File{{"lists/cuts.csv", ListsGroup, cuts.Bytes()}, {"lists/shopping.csv", ListsGroup, shopping.Bytes()}}, nil
+	files := []File{{"lists/cuts.csv", ListsGroup, cuts.Bytes()}, {"lists/shopping.csv", ListsGroup, shopping.Bytes()}}
+	if stop := Refusal(p); stop != "" {
+		files = append(files, File{"lists/not-buildable.txt", ListsGroup, []byte(stop)})
+	}
+	return files, nil
+}
+
+// Refusal says in words that the frame cannot be built as drawn, with the reasons, a line each; "" when it can.
+func Refusal(p assembly.Plan) string {
+	var b strings.Builder
+	for _, f := range p.Findings {
+		if f.Severity == assembly.Stop {
+			fmt.Fprintf(&b, "- %s [%s]\n", f.Text, f.Code)
+		}
+	}
+	if b.Len() == 0 {
+		return ""
+	}
+	return "This frame cannot be built as drawn. Do not cut or buy from these lists yet:\n" + b.String()
 }

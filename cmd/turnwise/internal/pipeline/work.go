@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"runtime"
 	"sync"
 
 	"turnwise/assembly"
@@ -26,8 +27,9 @@ type work struct {
 	mu     sync.Mutex
 	solids map[string]sdf.Solid
 
-	plan   *assembly.Plan
-	meshes map[string]*mesh.Mesh // by file name
+	plan    *assembly.Plan
+	meshes  map[string]*mesh.Mesh // by file name
+	remarks []string              // what is worth telling of the files made
 }
 
 func newWork(progress func(Progress)) *work {
@@ -68,23 +70,58 @@ func (w *work) files() []assembly.Part {
 	return out
 }
 
-// meshAll meshes every distinct solid once.
+// meshAll meshes every distinct solid once, as many at a time as there are processors. What comes out does not depend
+// on their number.
 func (w *work) meshAll() error {
 	files := w.files()
 	w.total = stages + len(files) + 2
+	meshes := make([]*mesh.Mesh, len(files))
+	reports := make([]isosurface.Report, len(files))
+	errs := make([]error, len(files))
+	var wg sync.WaitGroup
+	var told sync.Mutex
+	next := make(chan int)
+	done := 0
+	for range min(runtime.GOMAXPROCS(0), max(1, len(files))) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for i := range next {
+				meshes[i], reports[i], errs[i] = w.mesh(files[i])
+				told.Lock()
+				done++
+				w.say("meshing "+files[i].Solid, stages+done)
+				told.Unlock()
+			}
+		}()
+	}
+	for i := range files {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
 	for i, p := range files {
-		w.say(fmt.Sprintf("meshing %s", p.Solid), stages+i)
-		s, err := w.solid(p)
-		if err != nil {
-			return fmt.Errorf("the solid of %s: %w", p.ID, err)
+		if errs[i] != nil {
+			return errs[i]
 		}
-		m, _, err := isosurface.Mesh(s, isosurface.Options{ToleranceMM: ToleranceMM})
-		if err != nil {
-			return fmt.Errorf("the mesh of %s: %w", p.ID, err)
+		w.meshes[p.Solid] = meshes[i]
+		if r := reports[i]; r.MaxErrorMM > ToleranceMM || r.Method == isosurface.Tetrahedra {
+			w.remarks = append(w.remarks, fmt.Sprintf("%s lies up to %.2f mm off its true surface in places, more than the %.2f mm meant", p.Solid, r.MaxErrorMM, ToleranceMM))
 		}
-		w.meshes[p.Solid] = m
 	}
 	return nil
+}
+
+func (w *work) mesh(p assembly.Part) (*mesh.Mesh, isosurface.Report, error) {
+	s, err := w.solid(p)
+	if err != nil {
+		return nil, isosurface.Report{}, fmt.Errorf("the solid of %s: %w", p.ID, err)
+	}
+	m, r, err := isosurface.Mesh(s, isosurface.Options{ToleranceMM: ToleranceMM})
+	if err != nil {
+		return nil, r, fmt.Errorf("the mesh of %s: %w", p.ID, err)
+	}
+	return m, r, nil
 }
 
 func (w *work) solidFiles() ([]File, error) {
