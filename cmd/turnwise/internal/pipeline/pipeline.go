@@ -79,6 +79,8 @@ type Request struct {
 	Design   io.Reader // its text
 	Groups   Groups
 	Progress func(Progress)
+
+	trial bool // a repair is being tried: its own repairs are not
 }
 
 // File is one file of the results.

@@ -46,6 +46,9 @@ func plan(q Request) (*Result, *work, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if !q.trial {
+		tryRepairs(q, text, &r.Plan)
+	}
 	w.say("proving the order", 3)
 	if err := w.prove(r, a); err != nil {
 		return nil, nil, err
