@@ -39,7 +39,6 @@ func plan(q Request) (*Result, *work, error) {
 		r, err := faulty(tree, faults)
 		return r, nil, err
 	}
-	a.Findings = append(readingNotes(tree), a.Findings...)
 	r := &Result{Readable: true, Digest: digest}
 	w.say("finding an order", 2)
 	r.Plan, err = w.arrange(a)

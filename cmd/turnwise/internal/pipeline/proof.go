@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"turnwise/assembly"
-	"turnwise/assembly/design"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/replay"
 	"turnwise/assembly/standard"
@@ -138,16 +137,6 @@ func backedOff(a *assembly.Assembly, steps []assembly.Step) []assembly.Finding {
 			Values: map[string]float64{"back_off_mm": back},
 			Source: "room to slide a frame in: common practice, no source",
 		})
-	}
-	return out
-}
-
-// readingNotes are what the reader wants told of a file that is sound.
-func readingNotes(t *design.Tree) []assembly.Finding {
-	var out []assembly.Finding
-	for _, n := range t.Notes {
-		out = append(out, assembly.Finding{Code: "READ-AS", Severity: assembly.Note, Text: n.Text, At: design.Place(t.File, n.At),
-			Source: "how a design file is read"})
 	}
 	return out
 }
