@@ -135,7 +135,7 @@ func PrintCuts(w io.Writer, s units.System, cuts []assembly.Cut) error {
 	if err := t.print(w); err != nil || len(measure) == 0 {
 		return err
 	}
-	_, err := fmt.Fprintf(w, "* measure yours before you cut, no table vouches for this: %s\n", strings.Join(measure, "; "))
+	_, err := fmt.Fprintf(w, "* measure yours before you cut, no table vouches for these:\n  %s\n", strings.Join(measure, "\n  "))
 	return err
 }
 
@@ -157,10 +157,14 @@ func shiftNote(s units.System, moves []assembly.PointShift) string {
 	for _, m := range moves {
 		most = max(most, m.By.Len())
 	}
-	if len(moves) == 1 {
-		return fmt.Sprintf("moves 1 point %s", lengthText(s, most))
+	far := s.Nearest(units.Length(most))
+	if far == s.Nearest(0) { // less than a tape shows
+		far = lengthText(s, most)
 	}
-	return fmt.Sprintf("moves %d points up to %s", len(moves), lengthText(s, most))
+	if len(moves) == 1 {
+		return "moves 1 point " + far
+	}
+	return fmt.Sprintf("moves %d points up to %s", len(moves), far)
 }
 
 // itemWidth is how many characters of an item stand on one line of the shopping list. With the columns before them the

@@ -370,13 +370,15 @@ func TestTables(t *testing.T) {
 	require.NoError(t, planfile.PrintShopping(&b, units.MetricSystem, p.Shopping))
 	assert.Equal(t, strings.TrimPrefix(`
 no  size    length       count  for                nearest stock
-2   3/4 in  600 mm *         1  post.1             609.6 mm, moves 2 points up to 9.6 mm
+2   3/4 in  600 mm *         1  post.1             609.6 mm, moves 2 points up to 10 mm
       620 - 20 = 600
 13  3/4 in  1200.2 mm        3  rail.1 and 2 more
       620 - 20 = 600
 14  3/4 in  1200.2 mm *      3  rail.1 and 2 more  1200 mm, moves nothing
       620 - 20 = 600
-* measure yours before you cut, no table vouches for this: 3/4 in tee length taken as 20 mm; 1 in union length taken as 50 mm
+* measure yours before you cut, no table vouches for these:
+  3/4 in tee length taken as 20 mm
+  1 in union length taken as 50 mm
 group     count  spare  each  item
 pipe          1         3.20  3/4 pipe
 fittings      2      1        tee, measure yours

@@ -137,7 +137,7 @@ func (b *Book) lifting(s assembly.Step) []string {
 
 // hangs tells whether a step fixes a group to walls or the ceiling and nothing of it stands on the floor.
 func (b *Book) hangs(s assembly.Step) bool {
-	if s.Action != assembly.Fasten || len(s.Moves) <= maxNamed {
+	if s.Action != assembly.Fasten || len(s.Moves) < 2 {
 		return false
 	}
 	isHung := false
