@@ -8,6 +8,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
 	"turnwise/cmd/turnwise/internal/pipeline"
 )
 
@@ -46,6 +47,10 @@ func printPlan(w io.Writer, p assembly.Plan) error {
 		for _, a := range p.Assumptions {
 			fmt.Fprintf(w, "  %s [%s]\n", a.Text, a.Key)
 		}
+	}
+	fmt.Fprintln(w, "\nMind while you work")
+	for _, note := range wording.Safety(p) {
+		fmt.Fprintf(w, "  %s.\n", note)
 	}
 	return nil
 }
