@@ -34,6 +34,7 @@
 package assembly
 
 import (
+	"math"
 	"strings"
 
 	"turnwise/assembly/standard"
@@ -385,6 +386,25 @@ type Surface struct {
 	Boxes     []geom.Box // finished frame, the material
 	Baseboard [2]float64 // height, thickness; 0, 0 for none
 	Air       string
+}
+
+// SurfaceAlong names the surface of a room that a direction of the finished frame points to: floor, ceiling, left,
+// right, back or front. The frame's y points to the back wall.
+func SurfaceAlong(d geom.Vec) string {
+	x, y, z := math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z)
+	pick := func(v float64, plus, minus string) string {
+		if v > 0 {
+			return plus
+		}
+		return minus
+	}
+	switch {
+	case z >= x && z >= y:
+		return pick(d.Z, "ceiling", "floor")
+	case x >= y:
+		return pick(d.X, "right", "left")
+	}
+	return pick(d.Y, "back", "front")
 }
 
 // Timber is a stud or joist: its middle along Axis ("x", "y" or "z" of the design), and width.

@@ -161,7 +161,7 @@ func (s *shopper) made(fixed *assembly.Part, port string) string {
 		if p.Name != port {
 			continue
 		}
-		name := surfaceName(p.Out)
+		name := assembly.SurfaceAlong(p.Out)
 		for _, f := range s.a.Room.Surfaces {
 			if f.Name == name {
 				return f.Made
@@ -169,24 +169,6 @@ func (s *shopper) made(fixed *assembly.Part, port string) string {
 		}
 	}
 	return ""
-}
-
-// surfaceName is the surface that a direction of the finished frame points to. Its y points to the back wall.
-func surfaceName(d geom.Vec) string {
-	x, y, z := math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z)
-	pick := func(v float64, plus, minus string) string {
-		if v > 0 {
-			return plus
-		}
-		return minus
-	}
-	switch {
-	case z >= x && z >= y:
-		return pick(d.Z, "ceiling", "floor")
-	case x >= y:
-		return pick(d.X, "right", "left")
-	}
-	return pick(d.Y, "back", "front")
 }
 
 // isMasonry tells walls that want plugs.

@@ -126,16 +126,25 @@ func (r Report) OK() bool { return len(r.Failures) == 0 }
 func (r Report) Findings() []assembly.Finding {
 	var out []assembly.Finding
 	for _, f := range r.Failures {
-		values := map[string]float64{}
-		if f.MM != 0 {
-			values["off_mm"] = f.MM
-		}
-		out = append(out, assembly.Finding{
-			Code: f.Code, Severity: assembly.Stop, Text: f.String(), Parts: f.Parts, Values: values,
-			Source: "replay of the plan against the solids of its parts",
-		})
+		out = append(out, f.Finding())
 	}
 	return out
+}
+
+// Finding is the failure as a finding of severity stop.
+func (f Failure) Finding() assembly.Finding {
+	values := map[string]float64{}
+	switch {
+	case f.MM == 0:
+	case f.Code == CodeCrash || f.Code == CodeOverlap:
+		values["overlap_mm"] = f.MM
+	default:
+		values["off_mm"] = f.MM
+	}
+	return assembly.Finding{
+		Code: f.Code, Severity: assembly.Stop, Text: f.String(), Parts: f.Parts, Values: values,
+		Source: "replay of the plan against the solids of its parts",
+	}
 }
 
 // String is the failure as a sentence with its place.

@@ -5,9 +5,6 @@ var keyOrder = []Key{
 	KeyEngagement, KeyCentreToEnd, KeyLength, KeyHeight, KeyAcross, KeyCircle, KeyHoles, KeyRated, KeyThread,
 }
 
-// Keys returns the dimensions that a design may give, in the order of messages.
-func Keys() []Key { return append([]Key(nil), keyOrder...) }
-
 // find returns the most particular override of that key for a part, and whether there is one. Sizes are by port.
 func (c *Catalogue) find(key Key, kind Kind, sizes []Size) (Override, bool) {
 	best, rank := Override{}, 0

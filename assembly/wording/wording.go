@@ -78,9 +78,6 @@ func sized(p assembly.Part) string {
 	return strings.TrimSpace(p.Size.Words() + " " + p.Kind.Words())
 }
 
-// SizeName is a size without its unit: one when all openings are alike, else all, run first and outlet last.
-func SizeName(s assembly.Sizes) string { return s.Text() }
-
 // Part names a part with the number it has in the pictures: "3/4 in tee (7)". An id that is no part is returned as it is.
 func (b *Book) Part(id string) string {
 	p := b.parts[id]
@@ -247,21 +244,11 @@ func Line(d geom.Vec) string {
 
 // Surface names what a face that points along d stands on or is fixed to in a room.
 func Surface(d geom.Vec) string {
-	d = d.Unit()
-	x, y, z := math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z)
-	switch {
-	case z >= x && z >= y && d.Z < 0:
-		return "floor"
-	case z >= x && z >= y:
-		return "ceiling"
-	case x >= y && d.X < 0:
-		return "left wall"
-	case x >= y:
-		return "right wall"
-	case d.Y > 0:
-		return "back wall"
+	name := assembly.SurfaceAlong(d)
+	if name == "floor" || name == "ceiling" {
+		return name
 	}
-	return "front wall"
+	return name + " wall"
 }
 
 // quarter is the least part of a turn that a builder can judge with a wrench; half is one that is counted with ease.

@@ -10,7 +10,6 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
 	"turnwise/assembly/units"
-	"turnwise/assembly/wording"
 	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/lettering"
@@ -121,7 +120,7 @@ func (k *key) margin() float64 { return k.textMM * 0.7 }
 // describe returns the two lines of an entry: size, kind and how many; length or dimensions.
 func describe(plan *assembly.Plan, e entry) [2]string {
 	u := units.System(plan.Design.Units)
-	first := wording.SizeName(e.part.Size)
+	first := e.part.Size.Text()
 	if first != "" {
 		first += "\" "
 	}

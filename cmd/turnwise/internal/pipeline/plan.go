@@ -12,7 +12,6 @@ import (
 	"turnwise/assembly/sequence"
 	"turnwise/assembly/solidify"
 	"turnwise/assembly/solve"
-	"turnwise/assembly/standard"
 	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
 )
@@ -58,21 +57,13 @@ func plan(q Request) (*Result, *work, error) {
 
 // faulty is the result of a design that cannot be worked out: findings only.
 func faulty(t *design.Tree, faults design.Errors) (*Result, error) {
-	h := assembly.Header{Units: string(units.InchSystem), Thread: standard.NPT}
-	if t != nil {
-		h = assembly.Header{Title: t.Title.Text, Units: string(t.Units), Thread: t.Thread}
-	}
+	h := assembly.Header{Title: t.Title.Text, Units: string(t.Units), Thread: t.Thread}
 	var found []assembly.Finding
 	for _, e := range faults {
 		found = append(found, assembly.Finding{Code: DesignFault, Severity: assembly.Stop, Text: e.Text, At: e.Place()})
 	}
 	r := &Result{Plan: planfile.FindingsOnly(h, found)}
-	var b bytes.Buffer
-	if err := planfile.Write(&b, r.Plan); err != nil {
-		return nil, err
-	}
-	r.PlanJSON = b.Bytes()
-	return r, nil
+	return r, r.encode()
 }
 
 // arrange gives the parts an order, numbers, files and words, and counts what to cut and buy.

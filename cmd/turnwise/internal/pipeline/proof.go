@@ -61,14 +61,14 @@ func unproven(p assembly.Plan, a *assembly.Assembly, report replay.Report) []ass
 	seen := map[string]bool{}
 	for _, f := range failures {
 		key := strings.Join(slices.Sorted(slices.Values(f.Parts)), "|")
+		if key == "" {
+			key = f.Text // a failure of no part in particular
+		}
 		if seen[key] || slices.ContainsFunc(f.Parts, func(id string) bool { return told[id] }) {
 			continue
 		}
 		seen[key] = true
 		out = append(out, proofFinding(f, units.System(p.Design.Units), places))
-	}
-	if len(out) == 0 && len(told) == 0 { // nothing else stops this plan, so its failure must be told whole
-		return report.Findings()
 	}
 	return out
 }
@@ -81,11 +81,8 @@ func rank(f replay.Failure) int {
 }
 
 func proofFinding(f replay.Failure, s units.System, places map[string]string) assembly.Finding {
-	out := assembly.Finding{Code: f.Code, Severity: assembly.Stop, Text: f.Text, Parts: f.Parts, Values: map[string]float64{},
-		Source: "the plan replayed against the solids of its parts"}
-	if f.MM != 0 {
-		out.Values["overlap_mm"] = f.MM
-	}
+	out := f.Finding()
+	out.Text = f.Text // without the step's number: the steps are not written
 	deep := s.Format(units.Length(f.MM))
 	switch {
 	case f.Code == replay.CodeOverlap && len(f.Parts) == 2:
