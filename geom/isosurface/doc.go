@@ -17,11 +17,12 @@
 // solid may hold features so thin, where its surfaces graze one another, that no grid tried keeps the tolerance: then
 // the sound mesh that is off least is returned, and Report.MaxErrorMM and Report.Rejected tell. The last way out, by
 // tetrahedra, cuts sharp edges off. Surfaces that no sdf leaf type describes are taken to curve like a ball of an eighth of the
-// body's diagonal. Helical threads would need cells of hundredths of a millimetre: they are not for this grid.
+// body's diagonal. Helical threads would need cells of hundredths of a millimetre: see step 0 for a solid that names them.
 //
 // # Steps
 //
-//  0. A solid of revolution is meshed from its profile, without a grid: a ring of vertices for every corner, a strip
+//  0. A solid made by sdf.Threaded is meshed as its plain body; each thread is then meshed for itself, in (angle, way
+//     along the section), and put in the place of the plain surface between two circles. A solid of revolution is meshed from its profile, without a grid: a ring of vertices for every corner, a strip
 //     for every side. It passes the same checks.
 //  1. Planes. Each axis has planes of its own: narrow cells where something curves, in the width of a chord whose
 //     height is the tolerance; one cell round every face plane and edge; one long cell wherever nothing changes. No face plane lies on
@@ -53,6 +54,8 @@
 //
 //	isosurface.go   Mesh, its options and report, the order of attempts, acceptance
 //	turned.go       solids of revolution
+//	thread.go       a thread as a strip
+//	graft.go        strips in the place of plain surfaces
 //	planes.go       grid planes
 //	grid.go         signs and crossings, work in parallel over fixed slabs
 //	rings.go        links, rings and doubled edges

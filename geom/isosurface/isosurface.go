@@ -42,6 +42,8 @@ type Report struct {
 	// MaxErrorMM and RMSErrorMM are the largest and the mean square distance from samples of the triangles to the
 	// surface, by the solid's own measure.
 	MaxErrorMM, RMSErrorMM float64
+	// Threads is the number of threads meshed as strips of their own.
+	Threads int
 	// Folded counts triangles that face against the surface at their middle.
 	Folded int
 	// Rejected says why each earlier grid was given up.
@@ -82,6 +84,9 @@ func Mesh(s sdf.Solid, o Options) (*mesh.Mesh, Report, error) {
 		return nil, Report{}, fmt.Errorf("meshing: %w", ErrBounds)
 	}
 	l := leafed(s)
+	if m, r, err, ok := threadedMesh(l, o); ok {
+		return m, r, err
+	}
 	if !o.Grid {
 		if m, r, ok := turnedMesh(l, o); ok {
 			return m, r, nil

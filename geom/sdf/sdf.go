@@ -15,6 +15,7 @@
 //	Bend            the tube round an arc, cut flat, with straight leads before and after it
 //	Prism           a regular prism: square, hexagon, octagon ...
 //	HalfSpace       everything behind a plane; its bounds are infinite
+//	Screw           everything within a helical thread: the one whose distance is only a bound
 //
 // # Operations
 //
@@ -22,6 +23,7 @@
 //	Cut, Common     difference and intersection: the greatest of the distances. A bound, except where the nearest
 //	                surface point belongs to the deciding member.
 //	Move            a rigid motion: as exact as what it moves
+//	Threaded        a body with threads cut, which a mesher can take apart again (Threads)
 //
 // A bound is never more than the true distance. All of them change by at most 1 per millimetre.
 //
