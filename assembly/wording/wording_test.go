@@ -329,3 +329,17 @@ func TestSafety(t *testing.T) {
 	tall := strings.Join(wording.Safety(assembly.Plan{Parts: parts[4:6]}), "\n")
 	assert.Contains(t, tall, "against tipping")
 }
+
+func TestReadPages(t *testing.T) {
+	p, err := wording.ReadPages("# words\n\na.b: {0} of {1}: done\n")
+	require.NoError(t, err)
+	assert.Equal(t, "2 of 3: done", p.Say("a.b", "2", "3"))
+	assert.Equal(t, "<a.c>", p.Say("a.c"))
+	assert.Equal(t, []string{"a.b"}, p.Names())
+	for _, bad := range []string{"no colon", "a: 1\na: 2"} {
+		_, err := wording.ReadPages(bad)
+		assert.Error(t, err, bad)
+	}
+	_, err = wording.EnglishPages()
+	assert.NoError(t, err)
+}

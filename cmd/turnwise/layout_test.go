@@ -46,19 +46,22 @@ render/lettering: geom
 render/callout: geom render render/lettering
 render/explode: geom assembly assembly/standard
 render/picture: geom geom/mesh assembly assembly/units assembly/standard assembly/wording render render/raster render/linework render/explode render/lettering render/callout
+render/sheets:
+render/booklet: geom assembly assembly/units assembly/standard assembly/wording render/sheets
 `
 
 // rooms says which packages may import an outside module; modules not named here may be used anywhere.
 var rooms = map[string][]string{
 	"github.com/fogleman/fauxgl":        {"render/raster"},
-	"github.com/tdewolff/canvas":        {"render/lettering", "render/picture"},
-	"golang.org/x/image":                {"render/lettering", "render/picture"},
+	"github.com/tdewolff/canvas":        {"render/lettering", "render/picture", "render/sheets"},
+	"golang.org/x/image":                {"render/lettering", "render/picture", "render/sheets"},
 	"github.com/goccy/go-yaml":          {"assembly/design"},
 	"github.com/spf13/cobra":            {"cmd/turnwise/internal/cli"},
 	"github.com/schollz/progressbar/v3": {"cmd/turnwise/internal/cli"},
 	"golang.org/x/term":                 {"cmd/turnwise/internal/cli"},
 	"github.com/stretchr/testify":       {},
 	"github.com/rogpeppe/go-internal":   {},
+	"github.com/chromedp":               {},
 }
 
 const module = "turnwise"

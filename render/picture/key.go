@@ -241,21 +241,7 @@ func (sh *sheet) entry(k *key, e entry, x, y float64) error {
 // thumb draws a small picture of a part by itself, always from the same side of its own frame, so that all the
 // openings of a fitting are seen. Of a pipe only one end is shown: it runs out of the picture.
 func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
-	scene := render.Scene{}
-	for i, q := range sh.stage.parts {
-		if q.Number != p.Number || q.Half == p.Half && len(scene.Instances) > 0 {
-			continue
-		}
-		in := sh.stage.scene.Instances[i]
-		in.ID, in.Pose = len(scene.Instances)+1, geom.Identity()
-		if q.Half == "b" {
-			in.Pose = geom.At(geom.V(0, 0, thumbApartMM))
-		}
-		scene.Instances = append(scene.Instances, in)
-		if q.Half == "" || len(scene.Instances) == 2 {
-			break
-		}
-	}
+	scene := sh.stage.alone(p)
 	if len(scene.Instances) == 0 {
 		return nil
 	}
@@ -273,6 +259,26 @@ func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
 	at := image.Pt(int(x*PixelsPerMM), int(y*PixelsPerMM))
 	draw.Draw(sh.over.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
 	return nil
+}
+
+// alone is the scene of one part in its own frame; of a union, both halves a little apart.
+func (s *stage) alone(p assembly.Part) render.Scene {
+	scene := render.Scene{}
+	for i, q := range s.parts {
+		if q.Number != p.Number || q.Half == p.Half && len(scene.Instances) > 0 {
+			continue
+		}
+		in := s.scene.Instances[i]
+		in.ID, in.Pose = len(scene.Instances)+1, geom.Identity()
+		if q.Half == "b" {
+			in.Pose = geom.At(geom.V(0, 0, thumbApartMM))
+		}
+		scene.Instances = append(scene.Instances, in)
+		if q.Half == "" || len(scene.Instances) == 2 {
+			break
+		}
+	}
+	return scene
 }
 
 const (

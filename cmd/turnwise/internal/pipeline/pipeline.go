@@ -30,10 +30,11 @@ const (
 	PicturesGroup = "pictures"
 	ListsGroup    = "lists"
 	SolidsGroup   = "solids"
+	BookletGroup  = "booklet"
 )
 
 // GroupNames lists the groups that --only takes.
-var GroupNames = []string{PicturesGroup, ListsGroup, SolidsGroup}
+var GroupNames = []string{PicturesGroup, BookletGroup, ListsGroup, SolidsGroup}
 
 // Groups is a set of groups; nil means all of them.
 type Groups map[string]bool
@@ -124,7 +125,7 @@ func Build(q Request) (*Result, error) {
 		}
 		r.Files = append(r.Files, files...)
 	}
-	if q.Groups.has(SolidsGroup) || q.Groups.has(PicturesGroup) {
+	if q.Groups.has(SolidsGroup) || q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
 		if err := w.meshAll(); err != nil {
 			return nil, err
 		}
@@ -137,8 +138,17 @@ func Build(q Request) (*Result, error) {
 		}
 		r.Files = append(r.Files, files...)
 	}
-	if q.Groups.has(PicturesGroup) {
+	if q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
 		files, err := w.pictureFiles()
+		if err != nil {
+			return nil, err
+		}
+		if q.Groups.has(PicturesGroup) {
+			r.Files = append(r.Files, files...)
+		}
+	}
+	if q.Groups.has(BookletGroup) {
+		files, err := w.bookletFiles()
 		if err != nil {
 			return nil, err
 		}

@@ -51,7 +51,7 @@ func plan(q Request) (*Result, *work, error) {
 	if err := w.prove(r, a); err != nil {
 		return nil, nil, err
 	}
-	w.plan = &r.Plan
+	w.plan, w.solved = &r.Plan, a
 	return r, w, nil
 }
 

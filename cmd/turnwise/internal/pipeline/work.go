@@ -14,6 +14,7 @@ import (
 	"turnwise/geom/mesh/stl"
 	"turnwise/geom/sdf"
 	"turnwise/render/picture"
+	"turnwise/render/sheets"
 )
 
 // ToleranceMM is how far a mesh may lie from its solid: well under what a print or a picture shows.
@@ -28,15 +29,17 @@ type work struct {
 	solids map[string]sdf.Solid
 
 	plan    *assembly.Plan
-	meshes  map[string]*mesh.Mesh // by file name
-	remarks []string              // what is worth telling of the files made
+	solved  *assembly.Assembly
+	meshes  map[string]*mesh.Mesh      // by file name
+	remarks []string                   // what is worth telling of the files made
+	drawn   map[string]*sheets.Drawing // by name of the picture
 }
 
 func newWork(progress func(Progress)) *work {
 	if progress == nil {
 		progress = func(Progress) {}
 	}
-	return &work{progress: progress, total: stages, solids: map[string]sdf.Solid{}, meshes: map[string]*mesh.Mesh{}}
+	return &work{progress: progress, total: stages, solids: map[string]sdf.Solid{}, meshes: map[string]*mesh.Mesh{}, drawn: map[string]*sheets.Drawing{}}
 }
 
 func (w *work) say(stage string, done int) { w.progress(Progress{stage, done, w.total}) }
@@ -155,6 +158,7 @@ func (w *work) pictureFiles() ([]File, error) {
 		if err := p.WritePNG(&b); err != nil {
 			return nil, err
 		}
+		w.drawn[d.name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
 		out = append(out, File{"pictures/" + d.name + ".png", PicturesGroup, b.Bytes()})
 		scores = append(scores, p.Scores)
 	}

@@ -1,0 +1,70 @@
+package pipeline
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/png"
+	"slices"
+	"strconv"
+	"strings"
+
+	"turnwise/geom/mesh"
+	"turnwise/render/booklet"
+	"turnwise/render/picture"
+	"turnwise/render/sheets"
+
+	"turnwise/assembly"
+)
+
+// The frame on the page in which a part is drawn, in millimetres.
+const (
+	portraitWideMM = 50
+	portraitHighMM = 32
+)
+
+// bookletFiles sets the instructions, from the pictures already drawn.
+func (w *work) bookletFiles() ([]File, error) {
+	w.say("setting the booklet", w.total-1)
+	in := booklet.Input{
+		Plan: *w.plan, Loads: w.solved.Loads, ToleranceMM: w.solved.ToleranceMM,
+		Finished: w.drawn["finished"], Exploded: w.drawn["exploded"],
+		Steps: map[int]*sheets.Drawing{}, Parts: map[int]*sheets.Drawing{}, PartsPerMM: picture.PortraitPerMM,
+	}
+	for name, d := range w.drawn {
+		if n, err := strconv.Atoi(strings.TrimPrefix(name, "step-")); err == nil {
+			in.Steps[n] = d
+		}
+	}
+	portraits, scale, err := picture.Portraits(w.plan, func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] }, portraitWideMM, portraitHighMM)
+	if err != nil {
+		return nil, fmt.Errorf("drawing the parts: %w", err)
+	}
+	in.PartsScale = "1:" + strconv.FormatFloat(scale, 'f', -1, 64)
+	for _, p := range portraits {
+		if in.Parts[p.Number], err = drawing(p.Image); err != nil {
+			return nil, err
+		}
+	}
+	doc, err := booklet.Compose(in)
+	if err != nil {
+		return nil, err
+	}
+	var page, pdf bytes.Buffer
+	if err := booklet.WriteHTML(&page, doc); err != nil {
+		return nil, err
+	}
+	if err := sheets.WritePDF(&pdf, doc); err != nil {
+		return nil, err
+	}
+	return []File{{"booklet.html", BookletGroup, page.Bytes()}, {"booklet.pdf", BookletGroup, pdf.Bytes()}}, nil
+}
+
+// drawing is a picture with its encoding.
+func drawing(img image.Image) (*sheets.Drawing, error) {
+	var b bytes.Buffer
+	if err := png.Encode(&b, img); err != nil {
+		return nil, fmt.Errorf("encoding a picture: %w", err)
+	}
+	return &sheets.Drawing{Image: img, PNG: slices.Clone(b.Bytes())}, nil
+}

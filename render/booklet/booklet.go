@@ -1,0 +1,95 @@
+// Package booklet makes the instructions of a plan: one set of pages, written as a PDF file and as one web page that
+// needs no other file.
+//
+// [Compose] says what stands on the pages, as blocks of package sheets; [sheets.WritePDF] and [WriteHTML] set the same
+// blocks. The words come from package wording, the figures from the plan, so that numbers, lengths and counts are those
+// of the lists and pictures.
+//
+//   - booklet.go: what a booklet is made from, and its sections in order
+//   - before.go: cover and what to know before work
+//   - parts.go: parts, cut sheet, boring of boards, shopping list
+//   - work.go: steps, exploded picture, after-care
+//   - html.go: blocks to a web page
+package booklet
+
+import (
+	"strconv"
+
+	"turnwise/assembly"
+	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
+	"turnwise/render/sheets"
+)
+
+// Input is what a booklet is made from. Drawings may be nil where there are none.
+type Input struct {
+	Plan        assembly.Plan
+	Loads       []assembly.Load
+	ToleranceMM float64 // how true the pipes are to be cut, either way
+
+	Finished *sheets.Drawing
+	Exploded *sheets.Drawing
+	Steps    map[int]*sheets.Drawing // by number of the picture
+	Parts    map[int]*sheets.Drawing // by number of the part; all but boards to one scale
+	// PartsPerMM is that scale on the page, in pixels to the millimetre, and PartsScale in words, such as "1:4".
+	PartsPerMM float64
+	PartsScale string
+}
+
+// composer is an Input with what its sections share.
+type composer struct {
+	Input
+	say   *wording.Pages
+	units units.System
+	book  *wording.Book
+}
+
+// Compose makes the document.
+func Compose(in Input) (*sheets.Document, error) {
+	say, err := wording.EnglishPages()
+	if err != nil {
+		return nil, err
+	}
+	u := units.System(in.Plan.Design.Units)
+	c := &composer{Input: in, say: say, units: u, book: wording.NewBook(u, in.Plan.Parts, in.Plan.Joints)}
+	d := &sheets.Document{
+		Title: in.Plan.Design.Title, Language: "en", Foot: say.Say("page.foot", in.Plan.Design.Title),
+		Sections: []sheets.Section{
+			c.cover(), c.before(), c.parts(), c.cuts(), c.boring(), c.steps(), c.exploded(), c.shopping(), c.after(),
+		},
+	}
+	if c.refused() {
+		d.Warning = say.Say("refused.banner")
+	}
+	kept := d.Sections[:0]
+	for _, s := range d.Sections {
+		if len(s.Blocks) > 0 {
+			kept = append(kept, s)
+		}
+	}
+	d.Sections = kept
+	return d, nil
+}
+
+// refused tells whether the frame cannot be built as drawn.
+func (c *composer) refused() bool {
+	for _, f := range c.Plan.Findings {
+		if f.Severity == assembly.Stop {
+			return true
+		}
+	}
+	return false
+}
+
+// length writes a length as the lists do.
+func (c *composer) length(mm float64) string { return c.units.Format(units.Length(mm)) }
+
+// about writes a length to the nearest sixteenth or millimetre.
+func (c *composer) about(mm float64) string { return wording.Near(c.units, mm) }
+
+func (c *composer) people(n int) string {
+	if n == 1 {
+		return c.say.Say("people.one")
+	}
+	return c.say.Say("people.some", strconv.Itoa(n))
+}
