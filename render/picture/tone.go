@@ -46,3 +46,12 @@ func familyOf(k standard.Kind) family {
 }
 
 func toneOf(p assembly.Part) render.Tone { return tones[familyOf(p.Kind)] }
+
+// Families lists the names of the groups of parts that pictures tell apart by tone, lightest first.
+var Families = [families]string{
+	familyPipe: "pipe", familyBoard: "wood", familyFitting: "fitting", familyCloser: "closing piece", familyFoot: "foot or end",
+}
+
+// FamilyOf returns the place in Families of parts of a kind, and the tone they are drawn in, so that other files can
+// wear the colours of the pictures.
+func FamilyOf(k standard.Kind) (int, render.Tone) { return int(familyOf(k)), tones[familyOf(k)] }

@@ -137,6 +137,10 @@ func Build(q Request) (*Result, error) {
 			return nil, err
 		}
 		r.Files = append(r.Files, files...)
+		if files, err = w.frameModel(); err != nil {
+			return nil, err
+		}
+		r.Files = append(r.Files, files...)
 	}
 	if q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
 		files, err := w.pictureFiles()
