@@ -214,6 +214,9 @@ func (s *source) refuse(l *line, t *token.Token, shift int) bool {
 			return false
 		}
 		say = "a second document is not read here: one file, one design"
+		if s.second == 0 {
+			s.second = l.no
+		}
 	case token.DocumentEndType:
 		say = "the end of a document is not marked here: delete the line"
 	case token.SequenceEntryType:

@@ -42,6 +42,7 @@ type source struct {
 	lines   []line
 	i       int // the next line
 	flow    int // depth of brackets, while cutting lines
+	second  int // line where a second document begins, or 0
 	started bool
 	fault   func(at Pos, format string, args ...any)
 	spoil   func(key string) // told of a key whose entry cannot be read

@@ -26,6 +26,7 @@ func Read(in io.Reader, file string) (*Tree, Errors) {
 	r.tree.Lines = lines
 	src := &source{raw: lines, fault: r.fail, spoil: r.spoil}
 	top := src.parse()
+	r.second = src.second
 	r.top(top)
 	r.checkNames()
 	r.errs.Sort()
@@ -42,6 +43,7 @@ type reader struct {
 	file   string
 	tree   *Tree
 	errs   Errors
+	second int             // line where a second document begins, or 0
 	places map[string]bool // names that are values, not points: givens, cleats
 }
 
@@ -75,6 +77,9 @@ func (r *reader) fields(n *node, where string, table []field) {
 	seen := map[string]Pos{}
 	for _, e := range n.entries {
 		if first, twice := seen[e.key]; twice {
+			if r.second > 0 && first.Line < r.second && e.keyAt.Line > r.second {
+				continue // the second document is the fault, and told already
+			}
 			r.fail(e.keyAt, "%s is already given in line %d", clip(e.key), first.Line)
 			continue
 		}

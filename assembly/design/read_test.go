@@ -87,6 +87,10 @@ func TestBytes(t *testing.T) {
 		{"empty text", strings.Replace(sketch, "a to b", `""`, 1), "d.yaml:6:9: an empty text: write a value, or leave the key out"},
 		{"zero byte", strings.Replace(sketch, "to b", "to \x00b", 1), "d.yaml:6:13: a character that cannot be seen (U+0000): delete it, or put a space"},
 		{"empty", "", "d.yaml:1:1: no pipe in this file: pipe, points and runs are needed"},
+		{"nothing drawn", "pipe: 3/4\npoints: {}\nruns:\n", "d.yaml:2:1: there are no points under points: a frame needs points, and runs through them"},
+		{"no run", "pipe: 3/4\npoints:\n  a: 0, 0, 0\nruns:\n", "d.yaml:4:1: there are no runs under runs: a frame needs points, and runs through them"},
+		{"a tab before a wall", strings.Replace(sketch, "points:", "room:\n\tright: 40\npoints:\n  c: right, 4, 4", 1), "d.yaml:3:1: a tab: indent with spaces"},
+		{"two documents", sketch + "---\n" + sketch, "d.yaml:7:1: a second document is not read here: one file, one design"},
 		{"a long line", sketch + "# " + strings.Repeat("x", 4000), "d.yaml:7:1: a line of 4002 characters; at most 4000"},
 	}
 	for _, tt := range tests {
@@ -460,4 +464,15 @@ func ExampleRead() {
 	// Output:
 	// rod.yaml:4:3: b has two coordinates; a point has three coordinates, or another point and changes: left, 12, 66 or foot, z = 28
 	// rod.yaml:6:13: no point called c; there are a, b
+}
+
+// TestOneFaultIsToldOnce: what follows from a fault is not told beside it.
+func TestOneFaultIsToldOnce(t *testing.T) {
+	for _, text := range []string{
+		sketch + "---\n" + sketch,
+		strings.Replace(sketch, "points:", "room:\n\tright: 40\npoints:\n  c: right, 4, 4", 1),
+	} {
+		_, errs := readString(text)
+		assert.Len(t, errs, 1, text)
+	}
 }

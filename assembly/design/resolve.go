@@ -260,6 +260,9 @@ func (c *checker) surfaceValue(n Name, first, rest string, dotted bool) {
 
 // surface checks that a surface of the room is there.
 func (c *checker) surface(n Name) {
+	if c.r.tree.IsSpoilt(n.Text) {
+		return // it is there, in a line with a fault of its own
+	}
 	switch n.Text {
 	case "right", "front":
 		if c.r.tree.Room.Surface(n.Text) == nil {

@@ -75,6 +75,21 @@ func (r *reader) afterTop(n *node) {
 			r.fail(newPos(1, 1), "no %s in this file: pipe, points and runs are needed", key)
 		}
 	}
+	r.nothingDrawn(n)
+}
+
+// nothingDrawn refuses sections that are there and hold nothing, in a file without other faults: with one, what they
+// held may have been dropped for it.
+func (r *reader) nothingDrawn(n *node) {
+	if len(r.errs) > 0 {
+		return
+	}
+	held := map[string]int{"points": len(r.tree.Points), "runs": len(r.tree.Runs)}
+	for _, e := range n.entries {
+		if count, ok := held[e.key]; ok && count == 0 && !r.inGroups(e.key) {
+			r.fail(e.keyAt, "there are no %s under %s: a frame needs points, and runs through them", e.key, e.key)
+		}
+	}
 }
 
 // inGroups tells whether points or runs are drawn in a group, which serves as well.

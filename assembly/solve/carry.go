@@ -333,7 +333,7 @@ func (s *solver) assumeThreads() {
 		if err != nil || given && s.t.MakeUp != design.MakeUpHand || e.Grade == standard.Measured {
 			continue
 		}
-		s.assumeThat(fmt.Sprintf("%s threads go in %s (%s)", k, s.length(e.MM), e.Source), fmt.Sprintf("make-up, or parts: %s: engagement", k))
+		s.assumeThat(fmt.Sprintf("%s in threads go in %s (%s)", k, s.length(e.MM), e.Source), fmt.Sprintf("make-up, or parts: %s: engagement", k))
 	}
 	if s.t.Thread == standard.BSPT {
 		s.assumeThat("internal threads are parallel, as ISO 7-1 fittings mostly are", "parts: thread: bspt taper")
@@ -360,12 +360,13 @@ func (s *solver) assumeDims() {
 			if !ok || !weakGrades[f.Grade] {
 				continue
 			}
-			size := ""
+			size, named := "", ""
 			if len(p.Size) > 0 {
 				size = string(p.Size[0]) + " "
+				named = p.Size[:1].Words() + " "
 			}
 			word := map[string]string{standard.DimHeight: "high", standard.DimLength: "long"}[d]
-			s.assumeThat(fmt.Sprintf("%s%s: %s %s; measure yours", size, p.Kind.Words(), s.length(f.MM), word),
+			s.assumeThat(fmt.Sprintf("%s%s: taken as %s %s; measure yours", named, p.Kind.Words(), s.length(f.MM), word),
 				fmt.Sprintf("parts: %s%s: %s", size, p.Kind, d))
 		}
 	}

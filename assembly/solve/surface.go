@@ -100,7 +100,7 @@ func (s *solver) zone(name string) *zone {
 // surfaceFace is the surface of that name with its readings evaluated.
 func (s *solver) surfaceFace(name string) (*surface, error) {
 	f, ok := s.surfaces[name]
-	if !ok && s.doubt.any {
+	if !ok && (s.doubt.any || s.t.IsSpoilt(name)) {
 		return nil, formula.ErrSilent
 	}
 	if !ok {

@@ -9,14 +9,16 @@ import (
 	"turnwise/assembly/standard"
 	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
-	"turnwise/geom"
 	"turnwise/render/sheets"
 )
 
 func (c *composer) cover() sheets.Section {
-	size := c.extent().Size()
+	size := c.Built.Size()
 	w, d, h := c.about(size.X), c.about(size.Y), c.about(size.Z)
-	blocks := []sheets.Block{sheets.Text{Words: c.say.Say("cover.sizes", w, d, h), Large: true}}
+	var blocks []sheets.Block
+	if !c.Built.IsEmpty() {
+		blocks = append(blocks, sheets.Text{Words: c.say.Say("cover.sizes", w, d, h), Large: true})
+	}
 	if c.Finished != nil {
 		pic := *c.Finished
 		pic.Alt = c.say.Say("cover.alt", c.Plan.Design.Title, w, d, h)
@@ -63,23 +65,6 @@ func familyName(f standard.Family) string {
 		return "BSPT (ISO 7-1)"
 	}
 	return "NPT (ASME B1.20.1)"
-}
-
-// extent is the box round all parts of the frame, by their ports and boxes.
-func (c *composer) extent() geom.Box {
-	b := geom.EmptyBox()
-	for _, p := range c.Plan.Parts {
-		if p.Kind == standard.Room {
-			continue
-		}
-		for _, q := range p.Ports {
-			b = b.Include(q.At)
-		}
-		for _, x := range p.Boxes {
-			b = b.Union(p.Pose.Box(x))
-		}
-	}
-	return b
 }
 
 func (c *composer) before() sheets.Section {

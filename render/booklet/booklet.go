@@ -18,6 +18,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
+	"turnwise/geom"
 	"turnwise/render/sheets"
 )
 
@@ -25,7 +26,8 @@ import (
 type Input struct {
 	Plan        assembly.Plan
 	Loads       []assembly.Load
-	ToleranceMM float64 // how true the pipes are to be cut, either way
+	ToleranceMM float64  // how true the pipes are to be cut, either way
+	Built       geom.Box // round the frame as built
 
 	Finished *sheets.Drawing
 	Exploded *sheets.Drawing

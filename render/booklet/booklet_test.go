@@ -51,7 +51,7 @@ func rack() Input {
 			Assumptions: []assembly.Assumption{{Text: "threads go in 14 mm", Key: "make-up"}},
 		},
 		Loads:       []assembly.Load{{On: "rod", PerMetre: 400, Dir: geom.V(0, 0, -1)}, {On: "shelf", Newtons: 500, Dir: geom.V(0, 0, -1)}},
-		ToleranceMM: 1, Finished: shown(), Exploded: shown(), PartsPerMM: 12, PartsScale: "1:3",
+		ToleranceMM: 1, Built: geom.BoxOf(geom.V(0, 0, 0), geom.V(812, 300, 600)), Finished: shown(), Exploded: shown(), PartsPerMM: 12, PartsScale: "1:3",
 		Steps: map[int]*sheets.Drawing{1: shown(), 2: shown()}, Parts: map[int]*sheets.Drawing{1: shown(), 3: shown()},
 	}
 }
@@ -111,7 +111,7 @@ func TestHTMLIsSound(t *testing.T) {
 func TestBookletSays(t *testing.T) {
 	web := page1(t, rack())
 	for _, want := range []string{
-		"2 × 3/4 in tee", "1 × 3/4 in, 600 mm", "Joins three pipes", // parts, explained
+		"Overall 812 mm wide, 300 mm deep, 600 mm high", "2 × 3/4 in tee", "1 × 3/4 in, 600 mm", "Joins three pipes", // parts, explained
 		"rod.1", "640 - 40 = 600 mm", "from end to end, threads included", // cut sheet
 		"28 mm, right through", "40 mm, 6 mm deep", // boring
 		"Step by step", "Screw the pipe in.", "2 people", // steps

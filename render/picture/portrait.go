@@ -26,8 +26,8 @@ type Portrait struct {
 var portraitScales = []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10}
 
 // Portraits draws one part of every number but the pipes, each from the side that shows its openings. Fittings are
-// drawn at one scale, the largest at which all of them fit into a frame of the page; boards and cleats each as large as
-// fits. The scale is returned as millimetres of the part to one of the page.
+// drawn at one scale, the largest at which all of them but casters and glides fit into a frame of the page; boards and
+// cleats each as large as fits. The scale is returned as millimetres of the part to one of the page.
 func Portraits(plan *assembly.Plan, meshes Meshes, widthMM, heightMM float64) ([]Portrait, float64, error) {
 	s := newStage(plan, meshes)
 	var scenes []portraitScene
@@ -39,7 +39,7 @@ func Portraits(plan *assembly.Plan, meshes Meshes, widthMM, heightMM float64) ([
 		}
 		seen[p.Number] = true
 		ps := s.portraitOf(p)
-		if !ps.wood {
+		if !ps.wood && p.Kind != standard.Caster && p.Kind != standard.Glide {
 			scale = max(scale, ps.shrink(widthMM, heightMM))
 		}
 		scenes = append(scenes, ps)
@@ -64,6 +64,9 @@ func Portraits(plan *assembly.Plan, meshes Meshes, widthMM, heightMM float64) ([
 	}
 	return out, scale, nil
 }
+
+// Extent is the box round all parts of the frame as built, by their meshes.
+func Extent(plan *assembly.Plan, meshes Meshes) geom.Box { return newStage(plan, meshes).built }
 
 // portraitScene is one part set up to be drawn.
 type portraitScene struct {

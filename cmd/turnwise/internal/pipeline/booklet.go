@@ -9,12 +9,11 @@ import (
 	"strconv"
 	"strings"
 
+	"turnwise/assembly"
 	"turnwise/geom/mesh"
 	"turnwise/render/booklet"
 	"turnwise/render/picture"
 	"turnwise/render/sheets"
-
-	"turnwise/assembly"
 )
 
 // The frame on the page in which a part is drawn, in millimetres.
@@ -36,7 +35,9 @@ func (w *work) bookletFiles() ([]File, error) {
 			in.Steps[n] = d
 		}
 	}
-	portraits, scale, err := picture.Portraits(w.plan, func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] }, portraitWideMM, portraitHighMM)
+	meshes := func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] }
+	in.Built = picture.Extent(w.plan, meshes)
+	portraits, scale, err := picture.Portraits(w.plan, meshes, portraitWideMM, portraitHighMM)
 	if err != nil {
 		return nil, fmt.Errorf("drawing the parts: %w", err)
 	}
