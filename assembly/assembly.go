@@ -271,6 +271,18 @@ type Repair struct {
 	Text     string `json:"text"`
 	Verified bool   `json:"verified"`
 	Edits    []Edit `json:"edits"`
+	// Splices are the edits by position, as found by those who propose them; package mend makes Edits of them.
+	Splices []Splice `json:"-"`
+}
+
+// Splice is a change of the design's text at one place: Remove characters from the column on, and put Insert there.
+// Lines and columns count from 1, columns in characters; the text removed lies on one line. Of several that insert at
+// one place the lower Order comes first.
+type Splice struct {
+	Line, Col int
+	Remove    int
+	Insert    string
+	Order     int
 }
 
 // Edit replaces one whole line of the design; an empty Old inserts a line before it.
@@ -365,8 +377,9 @@ type Assembly struct {
 	Room        Room
 	Findings    []Finding
 	Assumptions []Assumption
-	Pipes       []PipeSum  // one per pipe part, in the order of Parts
-	LoopHints   []LoopHint // where a union could be written, by pipe
+	Pipes       []PipeSum // one per pipe part, in the order of Parts
+	Closings    []Closing // where a closing piece could be written, by pipe
+	Avoid       []Avoided // what the design does not want
 	Prices      []Price
 	Design      string // base name of the design file
 }
@@ -428,11 +441,21 @@ type PipeSum struct {
 	At      string // FILE:LINE:COL of the run
 }
 
-// LoopHint is the design line to change so that a pipe is divided by a union.
-type LoopHint struct {
-	Part string // the pipe
-	Edit Edit
-	At   string
+// Closing is a place of the design where a pipe could be divided by a closing piece: a union, a right-and-left or a
+// long-screw piece. Pipes of several copies share the splices of the line that draws them.
+type Closing struct {
+	Part      string // the pipe
+	Kind      standard.Kind
+	From, To  string  // the points between which the piece would stand
+	MissingMM float64 // what the pipe is too short by for the piece and a pipe on either side; 0: long enough
+	Splices   []Splice
+	At        string // FILE:LINE:COL
+}
+
+// Avoided is something that the design does not want: a part kind, or "bored".
+type Avoided struct {
+	What  string
+	Allow []Splice // takes the word off the list; empty where that takes more than one change
 }
 
 // Price is what the design says a part costs.

@@ -74,28 +74,6 @@ func TestRectangle(t *testing.T) {
 	assert.Equal(t, assembly.JoinUnion, closedBy(t, r.Steps, "j3").Action)
 }
 
-// TestLoopRepair: the finding proposes the line of the longest free rung, not the one that carries a board.
-func TestLoopRepair(t *testing.T) {
-	k := rectangle(false, 900, 600)
-	k.board("shelf", geom.V(50, -100, 600+kitOD/2), geom.V(850, 100, 620))
-	k.join(assembly.Rest, "shelf", "", "top.1", "")
-	hint := func(part string, line int) {
-		k.a.LoopHints = append(k.a.LoopHints, assembly.LoopHint{
-			Part: part, At: "x.yaml:1:1", Edit: assembly.Edit{Line: line, Old: "  " + part, New: "  " + part + " to union"},
-		})
-	}
-	hint("left.1", 10)
-	hint("top.1", 11)
-	hint("low.1", 12)
-	r := Plan(k.input())
-	require.Len(t, r.Findings, 1)
-	f := r.Findings[0]
-	require.Len(t, f.Repairs, 1)
-	assert.Equal(t, 12, f.Repairs[0].Edits[0].Line)
-	assert.Contains(t, f.Text, "line 12")
-	assert.Equal(t, "x.yaml:1:1", f.At)
-}
-
 // TestGrid counts the loops of frames of a x b x c fittings: pipes - fittings + 1.
 func TestGrid(t *testing.T) {
 	for _, g := range []struct{ a, b, c, loops int }{{2, 1, 3, 2}, {3, 1, 4, 6}, {3, 2, 4, 23}, {4, 2, 5, 43}, {5, 2, 6, 69}} {

@@ -20,6 +20,7 @@ func (s *solver) carry() {
 			s.carryLoads(sc, &sc.body.Loads[i])
 		}
 	}
+	s.carryAvoid()
 	for i := range s.t.Order {
 		w := &s.t.Order[i]
 		s.out.Wishes = append(s.out.Wishes, assembly.Wish{

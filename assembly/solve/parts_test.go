@@ -1,12 +1,14 @@
 package solve
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"turnwise/assembly"
+	"turnwise/assembly/mend"
 	"turnwise/assembly/standard"
 	"turnwise/geom"
 )
@@ -241,32 +243,34 @@ runs:
 	assert.InDelta(t, 20-1.5, lengthIn(t, a, "post.2"), 1e-3)
 	assert.Equal(t, standard.Tee, part(t, a, "low").Kind)
 	assert.Equal(t, standard.Tee, part(t, a, "high").Kind, "1/100 in off the line is on it")
-	require.Len(t, a.LoopHints, 5)
-	assert.Equal(t, "  post: foot to low to union to high to top", a.LoopHints[1].Edit.New)
-	assert.Equal(t, "  post: foot to top", a.LoopHints[1].Edit.Old)
+	require.Len(t, a.Closings, 15, "five pipes, three kinds of piece")
+	assert.Equal(t, "post.2", a.Closings[3].Part)
+	assert.Equal(t, "low to union to high to ", a.Closings[3].Splices[0].Insert)
+	assert.Equal(t, "low to long-screw to high to ", a.Closings[5].Splices[0].Insert)
 }
 
-// TestLoopHintsWork: the line a hint gives does put a union into that very pipe.
-func TestLoopHintsWork(t *testing.T) {
+// TestClosingsWork: the change that a closing gives does put a union into that very pipe.
+func TestClosingsWork(t *testing.T) {
 	tree := readFile(t, briefs+"school-cloakroom-rolling-coat-frame.yaml")
 	a, errs := Solve(tree)
 	require.Empty(t, errs)
-	hints := map[string]assembly.Edit{}
-	for _, h := range a.LoopHints {
-		hints[h.Part] = h.Edit
-	}
-	require.Contains(t, hints, "coat-rail.1")
-	require.NotContains(t, hints, "bag-rail.1", "its cuts are given")
-	for id, e := range hints {
-		assert.Equal(t, tree.Lines[e.Line-1], e.Old)
-		text := ""
-		for i, l := range tree.Lines {
-			if i == e.Line-1 {
-				l = e.New
-			}
-			text += l + "\n"
+	changes := map[string][]assembly.Splice{}
+	for _, c := range a.Closings {
+		if c.Kind == standard.Union && c.MissingMM == 0 {
+			changes[c.Part] = c.Splices
 		}
-		b := solved(t, text)
+	}
+	require.Contains(t, changes, "coat-rail.1")
+	require.NotContains(t, changes, "bag-rail.1", "it has a union already")
+	file := []byte(strings.Join(tree.Lines, "\n"))
+	for id, splices := range changes {
+		edits, err := mend.Edits(file, splices)
+		require.NoError(t, err)
+		require.Len(t, edits, 1)
+		e := edits[0]
+		text, err := mend.Apply(file, edits)
+		require.NoError(t, err)
+		b := solved(t, string(text))
 		assert.Equal(t, counts(a)["union"]+1, counts(b)["union"], "%s: %s", id, e.New)
 		run := id[:len(id)-2]
 		mid := part(t, a, id).Pose.Apply(geom.V(0, 0, part(t, a, id).LengthMM/2))

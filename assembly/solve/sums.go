@@ -37,9 +37,7 @@ func (s *solver) sums() {
 					s.part(p.id).Stock = true
 				}
 				s.out.Pipes = append(s.out.Pipes, sum)
-				if h, ok := s.loopHint(g, p); ok {
-					s.out.LoopHints = append(s.out.LoopHints, h)
-				}
+				s.out.Closings = append(s.out.Closings, s.closings(g, p)...)
 			}
 		}
 	}
@@ -151,63 +149,4 @@ func (s *solver) middleTerms(g *segment, i int, t *terms) {
 	if g.clearance > 0 {
 		t.less(g.clearance, "clearance")
 	}
-}
-
-// loopHint is the line of the design to change so that a union divides a pipe.
-func (s *solver) loopHint(g *segment, p *pipe) (assembly.LoopHint, bool) {
-	l := g.leg
-	r := l.run
-	if len(g.parts) > 0 || len(g.pipes) != 1 {
-		return assembly.LoopHint{}, false
-	}
-	for _, c := range r.src.Cuts {
-		if c.Word != design.Rest {
-			return assembly.LoopHint{}, false
-		}
-	}
-	if len(r.src.Cuts) > 1 {
-		return assembly.LoopHint{}, false
-	}
-	at := r.src.Path[l.toItem].Name.At
-	if at.Line < 1 || at.Line > len(s.t.Lines) {
-		return assembly.LoopHint{}, false
-	}
-	insert := ""
-	if g.a != l.a {
-		n, ok := s.nameFrom(r.sc, g.a)
-		if !ok {
-			return assembly.LoopHint{}, false
-		}
-		insert += n + " to "
-	}
-	insert += "union to "
-	if g.b != l.b {
-		n, ok := s.nameFrom(r.sc, g.b)
-		if !ok {
-			return assembly.LoopHint{}, false
-		}
-		insert += n + " to "
-	}
-	old := s.t.Lines[at.Line-1]
-	runes := []rune(old)
-	if at.Col-1 > len(runes) {
-		return assembly.LoopHint{}, false
-	}
-	edited := string(runes[:at.Col-1]) + insert + string(runes[at.Col-1:])
-	return assembly.LoopHint{Part: p.id, Edit: assembly.Edit{Line: at.Line, Old: old, New: edited}, At: s.at(at)}, true
-}
-
-// nameFrom is a name for a node's place that means it when written inside a scope.
-func (s *solver) nameFrom(sc *scope, n *node) (string, bool) {
-	for _, p := range n.points {
-		for _, name := range []string{p.src.Name.Text, p.id} {
-			if t, ok := s.find(sc, name); ok && t.point == p {
-				if name == p.id && sc.path != "" && p.sc != sc { // it would mean one copy from inside all of them
-					continue
-				}
-				return name, true
-			}
-		}
-	}
-	return "", false
 }

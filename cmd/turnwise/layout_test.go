@@ -34,7 +34,9 @@ assembly: geom assembly/units assembly/standard
 assembly/woodwork: geom assembly
 assembly/solve: geom assembly assembly/design assembly/units assembly/formula assembly/standard assembly/joinery assembly/enclosure assembly/woodwork
 assembly/solidify: geom geom/sdf assembly assembly/units assembly/standard
-assembly/sequence: geom assembly assembly/units
+assembly/closing:
+assembly/sequence: geom assembly assembly/units assembly/standard assembly/closing
+assembly/mend: assembly assembly/design assembly/units
 assembly/planfile: geom assembly assembly/units assembly/standard
 assembly/replay: geom geom/sdf assembly assembly/planfile
 assembly/wording: assembly assembly/units assembly/standard geom

@@ -81,7 +81,7 @@ type Request struct {
 	Groups   Groups
 	Progress func(Progress)
 
-	trial bool // a repair is being tried: its own repairs are not
+	trial *work // of the design that a repair is being tried for: the repair's own repairs are not
 }
 
 // File is one file of the results.

@@ -26,6 +26,9 @@ func plan(q Request) (*Result, *work, error) {
 		return nil, nil, fmt.Errorf("reading %s: %w", q.Name, err)
 	}
 	w := newWork(q.Progress)
+	if q.trial != nil {
+		w.solids = q.trial.solids // most parts stay as they are
+	}
 	w.say("solving", 1)
 	tree, faults := design.Read(bytes.NewReader(text), q.Name)
 	var a *assembly.Assembly
@@ -44,12 +47,18 @@ func plan(q Request) (*Result, *work, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	if !q.trial {
-		tryRepairs(q, text, &r.Plan)
-	}
 	w.say("proving the order", 3)
 	if err := w.prove(r, a); err != nil {
 		return nil, nil, err
+	}
+	if q.trial == nil && hasRepairs(r.Plan) {
+		w.say("trying repairs", 3)
+		if _, err := w.tryRepairs(q, text, &r.Plan); err != nil {
+			return nil, nil, err
+		}
+		if err := r.encode(); err != nil {
+			return nil, nil, err
+		}
 	}
 	w.plan, w.solved = &r.Plan, a
 	return r, w, nil

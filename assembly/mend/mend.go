@@ -1,0 +1,194 @@
+// Package mend proposes and proves changes of a design's text that take a refusal away.
+//
+// A repair is found as splices: so many characters out, some in, at a place of the text that a token gave. [Edits]
+// makes whole lines of them, [Apply] writes those into the text and leaves every other byte as it was: comments,
+// indentation, quotes, line ends. [Try] works each proposal out again, through a function it is handed, and marks those
+// that hold. Nothing is called verified that was not.
+package mend
+
+import (
+	"fmt"
+	"sort"
+
+	"turnwise/assembly"
+)
+
+// Run works a changed design out as far as the proven plan. It gives nil when the text has faults of its own.
+type Run func(text []byte) (*assembly.Plan, error)
+
+// Limits bound the work of Try.
+type Limits struct {
+	Runs   int // designs worked out again
+	Proven int // of those, plans that went as far as the proof, which takes longest
+}
+
+// Report says what Try did.
+type Report struct {
+	Tried, Verified int
+	Untried         int // distinct changes left over
+}
+
+// Try turns the splices of every repair into edits, works the changed designs out, and marks as verified those whose
+// finding is gone without another fault that stops the work in its place. Repairs keep their order, cheapest first, but
+// verified ones come before those not tried, and those before the ones that failed. Every finding has its first repair
+// tried before any has its second; a finding with two ways proven is left at that.
+func Try(text []byte, p *assembly.Plan, run Run, most Limits) (Report, error) {
+	t := trial{text: text, plan: p, run: run, most: most, done: map[string]outcome{}}
+	deepest := 0
+	for i := range p.Findings {
+		f := &p.Findings[i]
+		for k := range f.Repairs {
+			if err := t.write(&f.Repairs[k]); err != nil {
+				return t.report, err
+			}
+		}
+		deepest = max(deepest, len(f.Repairs))
+	}
+	verified := make([]int, len(p.Findings))
+	for rank := range deepest {
+		for i := range p.Findings {
+			f := &p.Findings[i]
+			if rank >= len(f.Repairs) || len(f.Repairs[rank].Edits) == 0 || verified[i] >= enough {
+				continue
+			}
+			got, err := t.try(f.Code, f.Repairs[rank].Edits)
+			if err != nil {
+				return t.report, err
+			}
+			if got == holds {
+				f.Repairs[rank].Verified = true
+				verified[i]++
+			}
+		}
+	}
+	t.sort()
+	return t.report, nil
+}
+
+// enough is how many proven ways a finding gets.
+const enough = 2
+
+// outcome is what became of a change.
+type outcome int
+
+const (
+	untried outcome = iota
+	holds
+	fails
+)
+
+type trial struct {
+	text   []byte
+	plan   *assembly.Plan
+	run    Run
+	most   Limits
+	done   map[string]outcome
+	proven int
+	report Report
+}
+
+// write gives a repair its edits.
+func (t *trial) write(r *assembly.Repair) error {
+	if len(r.Splices) == 0 {
+		return nil
+	}
+	edits, err := Edits(t.text, r.Splices)
+	if err != nil {
+		return fmt.Errorf("the change %q cannot be written: %w", r.Text, err)
+	}
+	r.Edits = edits
+	return nil
+}
+
+// key is equal for equal changes that answer a fault of the same kind.
+func key(code string, edits []assembly.Edit) string { return fmt.Sprintf("%s %#v", code, edits) }
+
+// try works out a change, once.
+func (t *trial) try(code string, edits []assembly.Edit) (outcome, error) {
+	k := key(code, edits)
+	if got, ok := t.done[k]; ok {
+		return got, nil
+	}
+	if t.report.Tried >= t.most.Runs || t.proven >= t.most.Proven {
+		t.done[k] = untried
+		t.report.Untried++
+		return untried, nil
+	}
+	changed, err := Apply(t.text, edits)
+	if err != nil {
+		return fails, err
+	}
+	t.report.Tried++
+	p, err := t.run(changed)
+	if err != nil {
+		return fails, err
+	}
+	t.done[k] = fails
+	if p == nil {
+		return fails, nil
+	}
+	if len(p.Steps) > 0 {
+		t.proven++
+	}
+	if t.answers(code, p) {
+		t.done[k] = holds
+		t.report.Verified++
+	}
+	return t.done[k], nil
+}
+
+// answers tells whether a changed plan has fewer faults of a kind and no more of any other, and steps where nothing
+// stands against them.
+func (t *trial) answers(code string, p *assembly.Plan) bool {
+	before, after := faults(t.plan), faults(p)
+	if after[code] >= before[code] {
+		return false
+	}
+	left := 0
+	for c, n := range after {
+		if n > before[c] {
+			return false
+		}
+		if isStop(p, c) {
+			left += n
+		}
+	}
+	return left > 0 || len(p.Steps) > 0
+}
+
+// faults counts the findings that stop the work or go against a wish, by code.
+func faults(p *assembly.Plan) map[string]int {
+	out := map[string]int{}
+	for _, f := range p.Findings {
+		if f.Severity == assembly.Stop || f.Severity == assembly.Warn && len(f.Repairs) > 0 {
+			out[f.Code]++
+		}
+	}
+	return out
+}
+
+func isStop(p *assembly.Plan, code string) bool {
+	for _, f := range p.Findings {
+		if f.Code == code && f.Severity == assembly.Stop {
+			return true
+		}
+	}
+	return false
+}
+
+// sort puts the repairs of every finding in the order in which they are to be thought of.
+func (t *trial) sort() {
+	for i := range t.plan.Findings {
+		f := &t.plan.Findings[i]
+		rank := func(r assembly.Repair) int {
+			switch {
+			case r.Verified:
+				return 0
+			case len(r.Edits) == 0 || t.done[key(f.Code, r.Edits)] == untried:
+				return 1
+			}
+			return 2
+		}
+		sort.SliceStable(f.Repairs, func(a, b int) bool { return rank(f.Repairs[a]) < rank(f.Repairs[b]) })
+	}
+}
