@@ -270,6 +270,7 @@ type Finding struct {
 type Repair struct {
 	Text     string `json:"text"`
 	Verified bool   `json:"verified"`
+	Tried    bool   `json:"tried"` // the design was worked out again with these edits
 	Edits    []Edit `json:"edits"`
 	// Splices are the edits by position, as found by those who propose them; package mend makes Edits of them.
 	Splices []Splice `json:"-"`

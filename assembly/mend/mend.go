@@ -51,12 +51,13 @@ func Try(text []byte, p *assembly.Plan, run Run, most Limits) (Report, error) {
 			if rank >= len(f.Repairs) || len(f.Repairs[rank].Edits) == 0 || verified[i] >= enough {
 				continue
 			}
-			got, err := t.try(f.Code, f.Repairs[rank].Edits)
+			r := &f.Repairs[rank]
+			got, err := t.try(f.Code, r.Edits)
 			if err != nil {
 				return t.report, err
 			}
-			if got == holds {
-				f.Repairs[rank].Verified = true
+			r.Tried, r.Verified = got != untried, got == holds
+			if r.Verified {
 				verified[i]++
 			}
 		}
@@ -176,6 +177,53 @@ func isStop(p *assembly.Plan, code string) bool {
 	return false
 }
 
+// Choice is a change that a person may pick, with the finding that it answers first.
+type Choice struct {
+	Number  int // from 1
+	Finding int // index in the plan
+	Repair  assembly.Repair
+}
+
+// Choices numbers the changes of a plan that are worth picking: each once, proven ones first. Those not tried follow
+// where a finding has none that is proven; those that were tried and failed are left out.
+func Choices(p *assembly.Plan) []Choice {
+	var out []Choice
+	seen := map[string]bool{}
+	for _, verified := range []bool{true, false} {
+		for i := range p.Findings {
+			for _, r := range p.Findings[i].Repairs {
+				k := key("", r.Edits)
+				if len(r.Edits) == 0 || r.Verified != verified || seen[k] || !verified && (r.Tried || IsMended(&p.Findings[i])) {
+					continue
+				}
+				seen[k] = true
+				out = append(out, Choice{len(out) + 1, i, r})
+			}
+		}
+	}
+	return out
+}
+
+// IsMended tells whether a proven change answers a finding.
+func IsMended(f *assembly.Finding) bool {
+	for _, r := range f.Repairs {
+		if r.Verified {
+			return true
+		}
+	}
+	return false
+}
+
+// NumberOf is the number of the choice that makes the same edits; 0 when there is none.
+func NumberOf(choices []Choice, edits []assembly.Edit) int {
+	for _, c := range choices {
+		if key("", c.Repair.Edits) == key("", edits) {
+			return c.Number
+		}
+	}
+	return 0
+}
+
 // sort puts the repairs of every finding in the order in which they are to be thought of.
 func (t *trial) sort() {
 	for i := range t.plan.Findings {
@@ -184,7 +232,7 @@ func (t *trial) sort() {
 			switch {
 			case r.Verified:
 				return 0
-			case len(r.Edits) == 0 || t.done[key(f.Code, r.Edits)] == untried:
+			case !r.Tried:
 				return 1
 			}
 			return 2

@@ -486,7 +486,7 @@ func (r *reader) finding(path string, n node) assembly.Finding {
 
 func (r *reader) repair(path string, n node) assembly.Repair {
 	o := r.object(path, n)
-	return assembly.Repair{Text: o.text("text", false), Verified: o.truth("verified"), Edits: each(o, "edits", r.edit)}
+	return assembly.Repair{Text: o.text("text", false), Verified: o.truth("verified"), Tried: o.extraTruth("tried"), Edits: each(o, "edits", r.edit)}
 }
 
 func (r *reader) edit(path string, n node) assembly.Edit {

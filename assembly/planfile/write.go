@@ -268,6 +268,7 @@ func repairNode(r assembly.Repair) node {
 	return object(
 		field{"text", text(r.Text)},
 		field{"verified", truth(r.Verified)},
+		field{"tried", truth(r.Tried)},
 		field{"edits", list(r.Edits, editNode)},
 	)
 }

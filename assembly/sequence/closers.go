@@ -43,8 +43,8 @@ func (f *frame) openLoops(rings [][]int) []assembly.Finding {
 		fd := assembly.Finding{
 			Code: "LOOP", Severity: assembly.Stop, Parts: f.ids(ring), Source: loopSource, Repairs: repairs,
 			Values: map[string]float64{"parts_count": float64(len(ring)), "rings_count": float64(len(rings)), "lines_count": float64(c.answer.Lines)},
-			Text: fmt.Sprintf("a closed ring of plain threads, %s: the last joint of such a ring cannot be screwed up, since closing it would need full turns between parts that are already one: %s",
-				f.whereabouts(ring), named(f.ids(ring))),
+			Text: fmt.Sprintf("the last joint of this ring cannot be screwed up: all its joints are plain threads, and closing the last one takes full turns between parts that are one already; it runs through %s (%s)",
+				named(f.corners(ring)), f.whereabouts(ring)),
 		}
 		if len(c.answer.Sets) > 0 {
 			fd.Values["set_points"], fd.Values["bound_points"] = c.answer.Sets[0].Price, c.answer.Bound
@@ -66,6 +66,17 @@ func named(ids []string) string {
 		return strings.Join(ids, ", ")
 	}
 	return fmt.Sprintf("%s and %d more", strings.Join(ids[:mostNamed], ", "), len(ids)-mostNamed)
+}
+
+// corners are the names of a ring's fittings: those the builder gave to points.
+func (f *frame) corners(ring []int) []string {
+	var out []string
+	for _, b := range ring {
+		if f.parts[b].Kind != standard.Pipe {
+			out = append(out, f.parts[b].ID)
+		}
+	}
+	return out
 }
 
 // whereabouts says between which places of the design's axes some bodies lie.
@@ -241,7 +252,7 @@ func (c *closers) repair(kinds []closerKind, price float64) assembly.Repair {
 		each = append(each, text)
 		r.Splices = append(r.Splices, p.Splices...)
 	}
-	r.Text = fmt.Sprintf("divide %s: %s points", strings.Join(each, "; "), points(price))
+	r.Text = fmt.Sprintf("divide %s (%s points)", strings.Join(each, "; "), points(price))
 	return r
 }
 
@@ -261,23 +272,26 @@ func (c *closers) howSure() string {
 	if len(a.Sets) == 0 {
 		return ""
 	}
-	text := fmt.Sprintf("; the frame has %d such %s and %d %s of the design where a piece could close them",
-		a.Rings, plural(a.Rings, "ring"), a.Lines, plural(a.Lines, "place"))
+	text := fmt.Sprintf("; %d %s %d %s, to be put in %d of the %d %s of the design where one could stand",
+		a.Rings, plural(a.Rings, "such ring needs", "such rings need"), a.Rings, plural(a.Rings, "closing piece", "closing pieces"),
+		len(a.Sets[0].Lines), a.Lines, plural(a.Lines, "place", "places"))
 	price := points(a.Sets[0].Price)
 	switch {
 	case a.Proven && a.Lines <= closing.MostExact:
-		return text + fmt.Sprintf("; of all sets of them none is cheaper than %s points", price)
+		text += fmt.Sprintf(": of all choices of places, none costs less than %s points", price)
 	case a.Proven:
-		return text + fmt.Sprintf("; the lower bound proves that none is cheaper than %s points", price)
+		text += fmt.Sprintf(": a lower bound shows that no choice of places costs less than %s points", price)
+	default:
+		text += fmt.Sprintf(": too many to try every choice; the best one found costs %s points, and none can cost less than %s", price, points(math.Ceil(a.Bound-1e-9)))
 	}
-	return text + fmt.Sprintf("; too many to try every set: the one found costs %s points, and none costs less than %s", price, points(math.Ceil(a.Bound-1e-9)))
+	return text + fmt.Sprintf(" (%d for a piece, more where it bears a load or little room is left for wrenches)", pricePiece)
 }
 
-func plural(n int, word string) string {
+func plural(n int, one, many string) string {
 	if n == 1 {
-		return word
+		return one
 	}
-	return word + "s"
+	return many
 }
 
 // at is the place of the design to blame for a ring: where the first piece on it would be written, else the first pipe's

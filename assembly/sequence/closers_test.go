@@ -53,7 +53,7 @@ func TestAvoidedCloser(t *testing.T) {
 	for _, r := range f.Repairs {
 		assert.NotContains(t, r.Splices[0].Insert, "union")
 	}
-	assert.Equal(t, "right-left to ", f.Repairs[0].Splices[0].Insert)
+	assert.Equal(t, "long-screw to ", f.Repairs[0].Splices[0].Insert, "it needs no room along the axis")
 
 	k.a.Avoid = append(k.a.Avoid, assembly.Avoided{What: "right-left"}, assembly.Avoided{What: "long-screw"})
 	f = Plan(k.input()).Findings[0]
@@ -108,7 +108,7 @@ func TestPriceTerms(t *testing.T) {
 	low := assembly.Closing{Part: "low.1", Kind: standard.Union}
 	assert.InDelta(t, pricePiece, price(low), 1e-9)
 	assert.InDelta(t, pricePiece+priceUpright, price(assembly.Closing{Part: "left.1", Kind: standard.Union}), 1e-9)
-	assert.InDelta(t, pricePiece+priceRightLeft, price(assembly.Closing{Part: "low.1", Kind: standard.RightLeft}), 1e-9)
+	assert.InDelta(t, pricePiece+priceRightLeft+priceDrawn, price(assembly.Closing{Part: "low.1", Kind: standard.RightLeft}), 1e-9)
 	assert.True(t, price(assembly.Closing{Part: "low.1", Kind: standard.Union, MissingMM: 1}) > 1e9)
 
 	k.a.Loads = []assembly.Load{{On: "low", Parts: []string{"low.1"}, PerMetre: 100}}

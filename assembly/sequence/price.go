@@ -13,6 +13,7 @@ import (
 const (
 	pricePiece      = 10 // any piece at all
 	priceRightLeft  = 4  // on top: special order, one pipe end cut left-hand, both ends to be started together
+	priceDrawn      = 12 // a right-and-left piece on a ring: its sides have to come apart by two engagements, which a rigid ring forbids
 	priceLongScrew  = 5  // on top: special order, weak in bending, and a back nut that shows
 	priceCarries    = 6  // it carries a board or a load: hangers catch on the nut, straps do not fit over it
 	priceBends      = 8  // the load bends it beyond what a joint at mid-length should take
@@ -64,6 +65,9 @@ func (f *frame) closingPrice(body int, c assembly.Closing, onRing func(int) bool
 	switch c.Kind {
 	case standard.RightLeft:
 		price += priceRightLeft
+		if onRing(body) {
+			price += priceDrawn
+		}
 	case standard.LongScrew:
 		price += priceLongScrew
 	}

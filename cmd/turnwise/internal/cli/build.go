@@ -64,7 +64,7 @@ func runBuild(s Streams, o buildOptions) error {
 			return failure{err}
 		}
 	}
-	if err := report(s, r, o.json); err != nil {
+	if err := report(s, o.design, r, o.json); err != nil {
 		return failure{err}
 	}
 	for _, remark := range r.Remarks {

@@ -46,7 +46,7 @@ func runCheck(s Streams, o checkOptions) error {
 	if err != nil {
 		return failure{err}
 	}
-	if err := report(s, r, o.json); err != nil {
+	if err := report(s, o.design, r, o.json); err != nil {
 		return failure{err}
 	}
 	return verdict(r)

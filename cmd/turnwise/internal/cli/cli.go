@@ -64,7 +64,8 @@ func newRoot(s Streams) *cobra.Command {
 the fittings, the cut lengths, an order in which every thread can be screwed, what to buy, a
 solid of every part, and pictures numbered in the order of assembly.`,
 		Example: `  turnwise build coat-rod.yaml          # write everything into the folder coat-rod
-  turnwise check coat-rod.yaml          # only say what is found`,
+  turnwise check coat-rod.yaml          # only say what is found
+  turnwise mend coat-rod.yaml           # what to change where the frame cannot be built`,
 		Version:       pipeline.Version,
 		SilenceErrors: true,
 		SilenceUsage:  true,
@@ -75,7 +76,7 @@ solid of every part, and pictures numbered in the order of assembly.`,
 	}
 	root.SetOut(s.Out)
 	root.SetErr(s.Err)
-	root.AddCommand(newBuild(s, runBuild), newCheck(s, runCheck))
+	root.AddCommand(newBuild(s, runBuild), newCheck(s, runCheck), newMend(s, runMend))
 	return root
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/mend"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
@@ -14,8 +15,8 @@ import (
 
 // report prints what was found: plan.json for programs, or tables and the order of work on Out. Findings are messages
 // and go to Err.
-func report(s Streams, r *pipeline.Result, asJSON bool) error {
-	printFindings(s.Err, r.Plan.Findings)
+func report(s Streams, design string, r *pipeline.Result, asJSON bool) error {
+	printFindings(s.Err, design, r, func(assembly.Finding) bool { return true })
 	if asJSON {
 		_, err := s.Out.Write(r.PlanJSON)
 		return err
@@ -102,9 +103,15 @@ func printSteps(w io.Writer, steps []assembly.Step) {
 	}
 }
 
-// printFindings prints one finding a line, the place first where there is one, its repairs indented under it.
-func printFindings(w io.Writer, fs []assembly.Finding) {
-	for _, f := range fs {
+// printFindings prints the findings that are wanted, one a line, the place first where there is one. Under it stand the
+// changes of the design that answer it, each with what to type and the command that types it.
+func printFindings(w io.Writer, design string, r *pipeline.Result, wanted func(assembly.Finding) bool) {
+	choices := mend.Choices(&r.Plan)
+	shown := map[int]bool{}
+	for _, f := range r.Plan.Findings {
+		if !wanted(f) {
+			continue
+		}
 		if f.At != "" {
 			fmt.Fprintf(w, "%s: ", f.At)
 		}
@@ -113,12 +120,62 @@ func printFindings(w io.Writer, fs []assembly.Finding) {
 			fmt.Fprintf(w, " [%s %s]", f.Severity, f.Code)
 		}
 		fmt.Fprintln(w)
-		for _, r := range f.Repairs {
-			fmt.Fprintf(w, "    try: %s\n", r.Text)
-			for _, e := range r.Edits {
-				fmt.Fprintf(w, "      line %d: %s\n", e.Line, strings.TrimSpace(e.New))
+		printRepairs(w, design, f, choices, shown)
+	}
+	if n := r.Mending.Untried; n > 0 {
+		fmt.Fprintf(w, "%s of the design %s not tried, to keep this short.\n", count(n, "further change"), were(n))
+	}
+}
+
+func were(n int) string {
+	if n == 1 {
+		return "was"
+	}
+	return "were"
+}
+
+// printRepairs prints the ways out of one finding. A change that was shown already is only named by its number.
+func printRepairs(w io.Writer, design string, f assembly.Finding, choices []mend.Choice, shown map[int]bool) {
+	failed, again := 0, []string{}
+	for _, r := range f.Repairs {
+		n := mend.NumberOf(choices, r.Edits)
+		switch {
+		case len(r.Edits) == 0:
+			fmt.Fprintf(w, "    or: %s\n", r.Text)
+		case n == 0 && r.Tried:
+			failed++
+		case n == 0: // it has a proven one
+		case shown[n]:
+			again = append(again, fmt.Sprint(n))
+		default:
+			shown[n] = true
+			how := "proven"
+			if !r.Verified {
+				how = "not tried"
 			}
+			fmt.Fprintf(w, "    change %d (%s): %s\n", n, how, r.Text)
+			printEdits(w, r.Edits, "      ")
+			fmt.Fprintf(w, "      or let it be typed: turnwise mend %s --pick %d\n", quoted(design), n)
 		}
+	}
+	if len(again) > 0 {
+		fmt.Fprintf(w, "    answered by change %s too\n", strings.Join(again, ", "))
+	}
+	if failed > 0 {
+		fmt.Fprintf(w, "    %s tried and found not to help\n", count(failed, "other change"))
+	}
+}
+
+// printEdits shows each line of the file as it is and as it is to be.
+func printEdits(w io.Writer, edits []assembly.Edit, indent string) {
+	for _, e := range edits {
+		if e.Old == "" {
+			fmt.Fprintf(w, "%sbefore line %d, new |%s\n", indent, e.Line, e.New)
+			continue
+		}
+		head := fmt.Sprintf("line %d is ", e.Line)
+		fmt.Fprintf(w, "%s%s|%s\n", indent, head, e.Old)
+		fmt.Fprintf(w, "%s%*s|%s\n", indent, len(head), "make it ", e.New)
 	}
 }
 

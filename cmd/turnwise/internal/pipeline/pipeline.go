@@ -14,6 +14,7 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/assembly/design"
+	"turnwise/assembly/mend"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/units"
 )
@@ -99,9 +100,10 @@ type Result struct {
 	Plan     assembly.Plan
 	PlanJSON []byte
 	Files    []File
-	Groups   []string // the groups that Files makes whole
-	Digest   string   // of the design's text
-	Remarks  []string // what is worth telling of the files, a sentence each
+	Groups   []string    // the groups that Files makes whole
+	Digest   string      // of the design's text
+	Mending  mend.Report // what was tried to mend it
+	Remarks  []string    // what is worth telling of the files, a sentence each
 }
 
 // Check works a design out as far as the proven plan.

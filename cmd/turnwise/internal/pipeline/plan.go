@@ -53,7 +53,7 @@ func plan(q Request) (*Result, *work, error) {
 	}
 	if q.trial == nil && hasRepairs(r.Plan) {
 		w.say("trying repairs", 3)
-		if _, err := w.tryRepairs(q, text, &r.Plan); err != nil {
+		if r.Mending, err = w.tryRepairs(q, text, &r.Plan); err != nil {
 			return nil, nil, err
 		}
 		if err := r.encode(); err != nil {
