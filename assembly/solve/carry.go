@@ -331,7 +331,7 @@ func (s *solver) assumeThreads() {
 	sort.Slice(list, func(i, j int) bool { return standard.Less(list[i], list[j]) })
 	for _, k := range list {
 		e, given, err := cat.Engagement("", k)
-		if err != nil || given && s.t.MakeUp != design.MakeUpHand || e.Grade == standard.Measured {
+		if err != nil || given || e.Grade == standard.Measured {
 			continue
 		}
 		s.assumeThat(fmt.Sprintf("%s in threads go in %s (%s)", k, s.length(e.MM), e.Source), fmt.Sprintf("make-up, or parts: %s: engagement", k))

@@ -61,8 +61,8 @@ func (o Override) value(i int) (Figure, bool) {
 	return Figure{MM: o.Values[i], Source: measuredSource, Grade: Measured}, true
 }
 
-// Engagement returns how far a thread of that size goes into a part of that kind, and whether the design says so
-// itself (an engagement given, or a make-up by hand). An engagement given for a size holds for every part of it.
+// Engagement returns how far a thread of that size goes into a part of that kind, and whether the design gives that
+// figure itself; a make-up by hand takes it from the tables. An engagement given for a size holds for every part of it.
 func (c *Catalogue) Engagement(kind Kind, s Size) (Figure, bool, error) {
 	if o, ok := c.find(KeyEngagement, kind, []Size{s}); ok {
 		if v, ok := o.value(0); ok {
@@ -75,7 +75,7 @@ func (c *Catalogue) Engagement(kind Kind, s Size) (Figure, bool, error) {
 		return Figure{}, false, err
 	}
 	e, err := row.Engagement(c.MakeUp)
-	return e, c.MakeUp == MakeUpHand, err
+	return e, false, err
 }
 
 // familyOf returns the thread family of a part and whether its internal threads taper.

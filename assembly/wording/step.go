@@ -445,6 +445,9 @@ func (b *Book) fasten(s assembly.Step) []string {
 	if len(s.Joints) == 0 {
 		return b.place(s)
 	}
+	if lines := b.pushed(s); lines != nil {
+		return lines
+	}
 	var lines []string
 	if len(s.Moves) > len(s.Joints) {
 		line := "Stand " + b.group(s.Moves) + " in place"
@@ -454,6 +457,30 @@ func (b *Book) fasten(s assembly.Step) []string {
 		lines = append(lines, line)
 	}
 	return append(lines, b.faces(s)...)
+}
+
+// pushed words feet that are held by a stem in the end of a pipe: nothing is screwed there. It is nil for other steps.
+func (b *Book) pushed(s assembly.Step) []string {
+	var clauses []string
+	for _, id := range s.Joints {
+		j := b.joints[id]
+		if j == nil {
+			return nil
+		}
+		foot, pipe := b.parts[j.B.Part], b.parts[j.A.Part]
+		if pipe != nil && pipe.Kind != standard.Pipe {
+			foot, pipe = pipe, foot
+		}
+		if foot == nil || pipe == nil || pipe.Kind != standard.Pipe || foot.Kind != standard.Glide && foot.Kind != standard.Caster {
+			return nil
+		}
+		if !slices.Contains(s.Moves, foot.ID) {
+			clauses = append(clauses, b.group(s.Moves)+" onto the stem of "+b.short(foot.ID))
+			continue
+		}
+		clauses = append(clauses, b.freshPlain(foot.ID)+" into the end of "+b.short(pipe.ID)+", as far as it goes")
+	}
+	return []string{"Push " + And(clauses)}
 }
 
 // maxNamed is how many bodies a sentence names one by one; more are a group.

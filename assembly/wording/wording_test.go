@@ -144,6 +144,20 @@ func TestStepGolden(t *testing.T) {
 	golden(t, "steps.txt", out.String())
 }
 
+// A glide has a stem that is pushed into the pipe, whichever of the two moves; nothing is screwed.
+func TestGlideIsPushedIn(t *testing.T) {
+	parts := []assembly.Part{
+		{ID: "leg.1", Number: 1, Kind: standard.Pipe, Size: assembly.Sizes{"3/4"}, LengthMM: 400, Pose: geom.Identity()},
+		{ID: "foot", Number: 2, Kind: standard.Glide, Size: assembly.Sizes{"3/4"}, Pose: geom.Identity()},
+	}
+	joints := []assembly.Joint{{ID: "stem", Kind: assembly.Face, A: assembly.End{Part: "leg.1", Port: "a"}, B: assembly.End{Part: "foot", Port: "a"}}}
+	b := wording.NewBook(units.MetricSystem, parts, joints)
+	step := assembly.Step{Action: assembly.Fasten, Moves: []string{"foot"}, Onto: []string{"leg.1"}, Joints: []string{"stem"}}
+	assert.Equal(t, "Push the 3/4 in glide (2) into the end of the pipe (1), as far as it goes.", b.Step(step))
+	step.Moves, step.Onto = step.Onto, step.Moves
+	assert.Equal(t, "Push the pipe (1) onto the stem of the glide (2).", b.Step(step))
+}
+
 // Over a plan, what holds for many steps is said once, and groups are told apart.
 func TestSteps(t *testing.T) {
 	parts, joints := model()
