@@ -281,6 +281,14 @@ func TestBenchCarriesWhatLaterChecksNeed(t *testing.T) {
 	assert.Equal(t, [2]float64{800, 2000}, a.Room.WayInMM)
 	require.Len(t, a.Room.Zones, 2)
 	assert.Equal(t, -120., a.Room.Zones[1].Box.Min.Y, "finished frame")
+	for _, p := range a.Parts {
+		assert.NotContains(t, p.Override, "engagement", "%s: a make-up by hand is from the tables", p.ID)
+	}
+	for _, j := range a.Joints {
+		if j.Kind == assembly.Thread {
+			assert.Equal(t, []string{"engagement"}, j.Override, "%s: made up by hand", j.ID)
+		}
+	}
 	for _, f := range a.Room.Surfaces {
 		if f.Name == "back" {
 			assert.Equal(t, [2]float64{100, 15}, f.Baseboard)

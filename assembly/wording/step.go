@@ -450,13 +450,29 @@ func (b *Book) fasten(s assembly.Step) []string {
 	}
 	var lines []string
 	if len(s.Moves) > len(s.Joints) {
-		line := "Stand " + b.group(s.Moves) + " in place"
+		line := "Stand " + b.group(s.Moves) + b.standing(s)
 		if b.hangs(s) {
 			line = "Lift " + b.group(s.Moves) + " into place"
 		}
 		lines = append(lines, line)
 	}
 	return append(lines, b.faces(s)...)
+}
+
+// standing says what a group stands on without screws, " in place" when on nothing else.
+func (b *Book) standing(s assembly.Step) string {
+	var on []string
+	for _, id := range s.Joints {
+		if j := b.joints[id]; j != nil && j.Kind == assembly.Rest {
+			if words := b.resting(s, j); !slices.Contains(on, words) {
+				on = append(on, words)
+			}
+		}
+	}
+	if len(on) == 0 {
+		return " in place"
+	}
+	return " on " + And(on)
 }
 
 // pushed words feet that are held by a stem in the end of a pipe: nothing is screwed there. It is nil for other steps.
@@ -514,7 +530,7 @@ func (b *Book) faces(s assembly.Step) []string {
 	total, screws := 0, map[int]bool{}
 	for _, id := range s.Joints {
 		j := b.joints[id]
-		if j == nil {
+		if j == nil || j.Kind == assembly.Rest {
 			continue
 		}
 		part, base, port := b.fixedTo(j)
