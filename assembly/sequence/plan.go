@@ -34,8 +34,11 @@
 // bodies, whose distance is computed. See sweep.go, gjk.go.
 //
 // The nut of a union counts as pushed back on its half until its step: with the nut in front, a ring with one union
-// could never be closed. Springing the frame, turns of less than a full one, tilting, and room for hands and wrenches are
-// not looked at.
+// could never be closed.
+//
+// Whoever turns a thread needs room for it (reach.go): a wrench's swing on what is turned and a grip on what is held, or
+// a part that reaches out far enough to be the handle. Where only a hand fits, another order is tried first. Springing
+// the frame, turns of less than a full one, and tilting are not looked at.
 package sequence
 
 import (
@@ -86,6 +89,7 @@ func Plan(in Input) Result {
 	w := &writer{f: f}
 	w.group(-1, removals)
 	r.Steps = w.steps
+	r.Findings = append(r.Findings, f.tightSpots(removals)...)
 	r.Findings = append(r.Findings, f.checkWishes(r.Steps)...)
 	return r
 }

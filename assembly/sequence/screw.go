@@ -15,7 +15,7 @@ func (s *scene) tryScrew(k, body int, bodies []int) *removal {
 	f := s.f
 	j := &f.joints[k]
 	key := moveKey{'s', k, body}
-	if s.isBlocked(key) || s.waits(bodies) {
+	if s.isBlocked(key) || s.wrenches && s.isBlocked(moveKey{'w', k, body}) || s.waits(bodies) {
 		return nil
 	}
 	others := without(s.crossing(bodies), k)
@@ -41,11 +41,16 @@ func (s *scene) tryScrew(k, body int, bodies []int) *removal {
 		s.remember(key, clashes)
 		return nil
 	}
+	radius := swing(end, j.Axis.At, into)
+	tight, ok := s.reachable(k, body, bodies, fixed, radius)
+	if !ok {
+		return nil
+	}
 	out := []leg{{at: j.Axis.At, dir: into.Neg(), turns: turns, travel: travel, left: j.Hand == "left"}}
 	ordered := append([]int{body}, without(bodies, body)...)
 	return &removal{
 		bodies: ordered, held: []int{mate}, screw: k, joints: others, inPlace: s.room,
-		out: append(out, legs...), pose: f.pose[body], swing: swing(end, j.Axis.At, into),
+		out: append(out, legs...), pose: f.pose[body], swing: radius, tight: tight,
 	}
 }
 

@@ -14,6 +14,7 @@ type removal struct {
 	out     []leg // the motion, from the finished place outwards
 	pose    geom.Pose
 	swing   float64
+	tight   *cramped // what only hands have room to turn
 	inPlace bool
 	settle  []adjustment // turns to be taken back before this removal, so that it goes at all
 	inner   []*removal   // how bodies come apart on the bench, in the order of taking off
@@ -52,15 +53,18 @@ type scene struct {
 	in      []bool
 	members []int
 	room    bool
-	strict  bool  // the builder's wishes are kept
-	rank    []int // of each body: higher is taken off earlier
+
+	strict   bool  // the builder's wishes are kept
+	wrenches bool  // every thread is turned with room for a wrench
+	rank     []int // of each body: higher is taken off earlier
+
 	blocked map[moveKey][]pair
 	reports map[moveKey]clash // the first reason of each, for the finding
 }
 
 // moveKey names a removal that may be tried again.
 type moveKey struct {
-	kind  byte // 's' screw, 't' straight
+	kind  byte // 's' screw, 'w' screw by a wrench, 't' straight
 	joint int  // screw: the joint; straight: the lowest body
 	side  int  // screw: the body on the moving side
 }
@@ -207,9 +211,11 @@ func (s *scene) next() *removal {
 		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster, s.piece}
 	}
 	for _, s.strict = range []bool{true, false} {
-		for _, way := range ways {
-			if r := way(); r != nil {
-				return r
+		for _, s.wrenches = range []bool{true, false} {
+			for _, way := range ways {
+				if r := way(); r != nil {
+					return r
+				}
 			}
 		}
 		if !s.f.wishes.any {

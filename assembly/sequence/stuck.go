@@ -50,6 +50,9 @@ func (s *scene) stuck() assembly.Finding {
 			f.Values["missing_mm"] = 2 * j.EngagementMM
 		}
 		f.Repairs = append(f.Repairs, assembly.Repair{Text: "use a long screw there instead: it needs no room along the axis"})
+	case noGrip:
+		f.Code, f.Source = "HAND-REACH", reachSource
+		f.Values["missing_mm"] = worst.short
 	case swings:
 		f.Code = "SWING"
 		f.Values["missing_mm"] = worst.short
@@ -74,10 +77,12 @@ func (s *scene) reasons() []moveKey {
 			return 0
 		case swings:
 			return 1
-		case inTheWay:
+		case noGrip:
 			return 2
+		case inTheWay:
+			return 3
 		}
-		return 3
+		return 4
 	})
 	return out
 }
@@ -88,6 +93,8 @@ func (s *scene) reasonText(k moveKey) string {
 	switch c.why {
 	case noPlay:
 		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %s of play is missing", a, b, s.f.length(c.short))
+	case noGrip:
+		return fmt.Sprintf("%s cannot be gripped: fingers have %s too little room, because of %s", a, s.f.length(c.short), b)
 	case swings:
 		return fmt.Sprintf("%s cannot be turned past %s, which stands %s too near", a, b, s.f.length(c.short))
 	case bothFixed:

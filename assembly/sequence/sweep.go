@@ -35,6 +35,7 @@ const (
 	swings                  // a full turn
 	holds                   // no motion: another joint or contact holds the body
 	noPlay                  // stands between two faces, and its flanges cannot be screwed deeper
+	noGrip                  // a full turn that neither a hand nor a wrench has room for
 	bothFixed               // a right-and-left piece, and no side of it can be drawn in
 )
 
