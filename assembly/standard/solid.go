@@ -65,7 +65,15 @@ const weldMM = 1.0
 // kinds that are boxes (board, cleat, room) and for dimensions that are missing.
 func SolidOf(kind Kind, half string, d Dims) (Solid, error) {
 	m := maker{kind: kind, d: d}
-	switch kind {
+	if err := m.make(half); err != nil {
+		return Solid{}, err
+	}
+	return m.s, nil
+}
+
+// make gathers the primitives of a part.
+func (m *maker) make(half string) error {
+	switch m.kind {
 	case Pipe:
 		m.pipe()
 	case Tee, Cross, SideTee, SideElbow:
@@ -89,12 +97,12 @@ func SolidOf(kind Kind, half string, d Dims) (Solid, error) {
 	case Strap:
 		m.strap()
 	default:
-		return Solid{}, fmt.Errorf("a %s is not a turned part", kind)
+		return fmt.Errorf("a %s is not a turned part", m.kind)
 	}
 	if len(m.missing) > 0 {
-		return Solid{}, fmt.Errorf("%s: no dimension %s", kind, m.missing[0])
+		return fmt.Errorf("%s: no dimension %s", m.kind, m.missing[0])
 	}
-	return m.s, nil
+	return nil
 }
 
 // maker gathers primitives.
@@ -103,6 +111,7 @@ type maker struct {
 	d       Dims
 	s       Solid
 	missing []string
+	helix   *threads // true threads are made too; nil: plain ones
 }
 
 // mm returns a dimension and notes when there is none.
@@ -168,6 +177,9 @@ func (m *maker) opening(p place, start float64) {
 // socket cuts the female thread of a port and returns the station of its inner end. It runs on inwards when the bore
 // behind it is wider.
 func (m *maker) socket(p place) Station {
+	if m.helix != nil {
+		return m.trueSocket(p)
+	}
 	reach, depth := m.mm(DimReach, p.name), m.mm(DimThreadLength, p.name)
 	dia, taper := m.mm(DimPitchDia, p.name), m.mm(DimTaper, p.name)
 	at := func(t float64) Station { return Station{reach - t, (dia - taper*t) / 2} }
@@ -243,6 +255,11 @@ func (m *maker) run(a, b place) {
 		m.shell(a, 0)
 		m.shell(b, -weldMM)
 	}
+	if m.helix != nil && m.kind == LongScrew { // its running thread goes right through
+		m.rightThrough(a.name, along([3]float64{}, a.dir, m.mm(DimReach, a.name)), neg(a.dir), m.mm(DimPitchDia, a.name), 0,
+			m.mm(DimReach, a.name)+m.mm(DimReach, b.name))
+		return
+	}
 	// One bore through the middle: both ports have the same (the narrower of the two).
 	ia, ib := m.socket(a), m.socket(b)
 	bore := m.mm(DimBore, a.name)
@@ -257,7 +274,8 @@ func (m *maker) boreEnd(s Station, bore float64) float64 {
 	return s.S
 }
 
-// elbow makes a bend with its legs: one tube when both are as wide, else the thinner leg reaches into the bend.
+// elbow makes a bend with its legs. What bends is the narrower leg's body and bore; a wider leg is a cup on its end, whose
+// bottom is as thick as the wall.
 func (m *maker) elbow() {
 	radius, turn := m.mm(DimBendRadius, ""), turnDeg(m.kind)
 	start := radius * math.Tan(turn/2*math.Pi/180)
@@ -267,34 +285,42 @@ func (m *maker) elbow() {
 		BendRadius: radius, TurnDeg: turn,
 	}
 	body, bore := tube, tube
-	body.Radius, bore.Radius = m.mm(DimBodyOD, "a")/2, m.mm(DimBore, "a")/2
+	if m.helix != nil {
+		m.helix.bend = start
+	}
+	bent := bentLeg(m.d)
+	body.Radius, bore.Radius = m.mm(DimBodyOD, bent)/2, m.mm(DimBore, bent)/2
 	body.Lead = m.mm(DimReach, "a") - start
-	m.band(a)
+	if bent == "a" {
+		m.band(a)
+	} else {
+		body.Lead = math.Max(0, m.cup(a)+weldMM-start)
+	}
 	bore.Lead = math.Max(0, m.boreEnd(m.socket(a), 2*bore.Radius)-start)
-	switch {
-	case isMale(m.kind, b.name):
+	if isMale(m.kind, b.name) {
 		m.spigot(b, start-weldMM)
 		bore.Trail = m.mm(DimReach, "b") - start + cutBeyond
-	default:
-		if m.mm(DimBodyOD, "a") == m.mm(DimBodyOD, "b") {
-			body.Trail = m.mm(DimReach, "b") - start
-			m.band(b)
-		} else {
-			m.shell(b, start-weldMM)
-		}
+	} else {
+		body.Trail = m.mm(DimReach, "b") - start
+		m.band(b)
 		bore.Trail = math.Max(0, m.boreEnd(m.socket(b), 2*bore.Radius)-start)
 	}
 	m.add(body)
 	m.cut(bore)
 }
 
+// cup adds a leg that is wider than what it ends on, and returns where its bottom lies, from the origin.
+func (m *maker) cup(p place) float64 {
+	bottom := math.Max(0, m.mm(DimReach, p.name)-m.mm(DimThreadLength, p.name)-m.mm(DimWall, ""))
+	m.shell(p, bottom)
+	return bottom
+}
+
 // spigot makes a male end from start out to its face.
 func (m *maker) spigot(p place, start float64) {
 	reach := m.mm(DimReach, p.name)
-	m.add(Primitive{
-		Form: Turned, At: along([3]float64{}, p.dir, reach), Dir: neg(p.dir), Thread: p.name,
-		Profile: m.maleProfile(p.name, reach-start),
-	})
+	stop := reach - start
+	m.male(p.name, along([3]float64{}, p.dir, reach), neg(p.dir), stop-weldMM, stop)
 }
 
 // union makes one half.
@@ -331,8 +357,12 @@ func (m *maker) flange() {
 	m.add(rod(up, 0, plate, m.mm(DimAcross, "")))
 	m.add(rod(up, 0, height, m.mm(DimHubOD, "")))
 	dia, taper := m.mm(DimPitchDia, "a"), m.mm(DimTaper, "a")
-	at := func(z float64) Station { return Station{z, (dia - taper*(height-z)) / 2} }
-	m.cut(Primitive{Form: Turned, Dir: up, Thread: "a", Profile: []Station{at(-cutBeyond), at(height + cutBeyond)}})
+	if m.helix != nil {
+		m.rightThrough("a", along([3]float64{}, up, height), down, dia, -taper/2, height)
+	} else {
+		at := func(z float64) Station { return Station{z, (dia - taper*(height-z)) / 2} }
+		m.cut(Primitive{Form: Turned, Dir: up, Thread: "a", Profile: []Station{at(-cutBeyond), at(height + cutBeyond)}})
+	}
 	for _, c := range FlangeHoles(m.d) {
 		hole := rod(up, -cutBeyond, plate+cutBeyond, m.mm(DimHole, ""))
 		hole.At = [3]float64{c[0], c[1], 0}
@@ -354,7 +384,7 @@ func FlangeHoles(d Dims) [][2]float64 {
 // plug makes a solid plug: the thread, then the square.
 func (m *maker) plug() {
 	reach, length := m.mm(DimReach, "a"), m.mm(DimThreadLength, "a")
-	m.add(Primitive{Form: Turned, At: [3]float64{0, 0, -reach}, Dir: up, Thread: "a", Profile: m.maleProfile("a", length)})
+	m.male("a", [3]float64{0, 0, -reach}, up, length, length)
 	m.add(Primitive{
 		Form: Prism, At: [3]float64{0, 0, length - reach - weldMM}, Dir: up, Side: right, Flats: 4,
 		Across: m.mm(DimAcross, ""), Length: m.mm(DimHead, "") + weldMM,
@@ -364,7 +394,7 @@ func (m *maker) plug() {
 // bushing makes the male thread, the hexagon and the socket.
 func (m *maker) bushing() {
 	length, head := m.mm(DimLength, ""), m.mm(DimHead, "")
-	m.add(Primitive{Form: Turned, At: [3]float64{0, 0, -length}, Dir: up, Thread: "a", Profile: m.maleProfile("a", length-head+weldMM)})
+	m.male("a", [3]float64{0, 0, -length}, up, length-head, length-head+weldMM)
 	m.add(Primitive{
 		Form: Prism, At: [3]float64{0, 0, -head}, Dir: up, Side: right, Flats: 6,
 		Across: m.mm(DimAcross, ""), Length: head,
@@ -402,8 +432,12 @@ func (m *maker) pipe() {
 	for _, p := range layout[Pipe] { // the thread of a pipe starts from the pipe's own diameter
 		m.d = m.d.with(DimOD+"."+p.name, Figure{MM: od})
 	}
-	a, b := m.maleProfile("a", length), m.maleProfile("b", length)
-	m.add(Primitive{Form: Turned, Dir: up, Thread: "ab", Profile: smaller(a, b, length)})
+	if m.helix != nil {
+		m.truePipe(length)
+	} else {
+		a, b := m.maleProfile("a", length), m.maleProfile("b", length)
+		m.add(Primitive{Form: Turned, Dir: up, Thread: "ab", Profile: smaller(a, b, length)})
+	}
 	m.cut(rod(up, -cutBeyond, length+cutBeyond, m.mm(DimBore, "")))
 }
 

@@ -119,12 +119,16 @@ func (c *section) active(row piece, s, a float64) piece {
 	}
 	f, r, t := floor.at(s, a), row.at(s, a), ceiling.at(s, a)
 	switch {
-	case c.FloorWins && f >= min(r, t), !c.FloorWins && f >= r && f < t:
+	case c.FloorWins && f >= min(r, t):
 		return floor
-	case r < t:
+	case c.FloorWins && r < t:
 		return row
+	case c.FloorWins || t <= max(f, r):
+		return ceiling
+	case f >= r:
+		return floor
 	}
-	return ceiling
+	return row
 }
 
 // ridge returns the number of the ridge whose period, from the groove before it, holds s at angle a.
