@@ -5,7 +5,9 @@
 // cleats and the room their boxes, bored. [Outline] returns a coarser shape of tubes and boxes for planning. [Key]
 // tells which parts have the same solid.
 //
-// Threads are plain cones at the pitch diameter: a pipe end and a socket touch when screwed together by hand and
+// [Threaded] returns the same part with its helical threads cut, for files to print and hold.
+//
+// In [Solid] threads are plain cones at the pitch diameter: a pipe end and a socket touch when screwed together by hand and
 // overlap, all along, by (engagement - L1) / 32 on the radius when made up. Whoever checks for collisions allows that
 // much there.
 package solidify

@@ -6,7 +6,6 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
-	"turnwise/geom"
 	"turnwise/geom/sdf"
 )
 
@@ -66,6 +65,3 @@ func zone(h standard.Helix) sdf.Zone {
 		Start: sdf.Station(h.Start), End: sdf.Station(h.End), Internal: h.Internal, Before: h.Before, After: h.After,
 	}
 }
-
-// Zones returns the threads of a solid made by Threaded, by port.
-var _ = geom.Vec{}

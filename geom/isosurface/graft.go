@@ -33,6 +33,7 @@ func threadedMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error, bool) {
 		}
 	}
 	if why != "" {
+		r.ThreadsLeftOut = true
 		r.Rejected = append(r.Rejected, "threads left out: "+why)
 		r.measure(s, m)
 		return m, r, nil, true

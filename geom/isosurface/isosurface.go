@@ -42,8 +42,10 @@ type Report struct {
 	// MaxErrorMM and RMSErrorMM are the largest and the mean square distance from samples of the triangles to the
 	// surface, by the solid's own measure.
 	MaxErrorMM, RMSErrorMM float64
-	// Threads is the number of threads meshed as strips of their own.
-	Threads int
+	// Threads is the number of threads meshed as strips of their own. ThreadsLeftOut tells that there are some which could
+	// not be put in: the mesh is that of the plain body.
+	Threads        int
+	ThreadsLeftOut bool
 	// Folded counts triangles that face against the surface at their middle.
 	Folded int
 	// Rejected says why each earlier grid was given up.

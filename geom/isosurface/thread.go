@@ -22,8 +22,9 @@ const (
 	mergePart = 0.2
 	// ringPart is where the plain ring at either end of a thread lies, as a part of the way to the thread.
 	ringPart = 0.5
-	// stepPart is the part of the tolerance that the chords round the axis use up.
-	stepPart = 0.9
+	// stepPart is the part of the tolerance that the chords round the axis use up: they shorten radii, so diameters are off
+	// by twice as much.
+	stepPart = 0.45
 )
 
 // A thread in a half plane through its axis is a row of straight pieces. Turning the half plane shifts the ridges at a

@@ -12,10 +12,11 @@ import (
 )
 
 type buildOptions struct {
-	design string
-	out    string
-	only   []string
-	json   bool
+	design  string
+	out     string
+	only    []string
+	json    bool
+	threads bool
 }
 
 func newBuild(s Streams, run func(Streams, buildOptions) error) *cobra.Command {
@@ -39,6 +40,7 @@ writing failed; 2 the command was misused.`,
 	}
 	c.Flags().StringVar(&o.out, "out", "", "folder to write into (default: beside the design, named after it)")
 	c.Flags().StringSliceVar(&o.only, "only", nil, "write only these groups, besides plan.json: "+strings.Join(pipeline.GroupNames, ","))
+	c.Flags().BoolVar(&o.threads, "threads", false, "cut helical threads into the solids, to print and screw together")
 	c.Flags().BoolVar(&o.json, "json", false, "print plan.json instead of tables")
 	return c
 }
@@ -54,7 +56,7 @@ func runBuild(s Streams, o buildOptions) error {
 	}
 	defer f.Close()
 	p := newProgress(s)
-	r, err := pipeline.Build(pipeline.Request{Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show})
+	r, err := pipeline.Build(pipeline.Request{Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show, Threads: o.threads})
 	p.done()
 	if err != nil {
 		return failure{err}

@@ -81,6 +81,8 @@ type Request struct {
 	Design   io.Reader // its text
 	Groups   Groups
 	Progress func(Progress)
+	// Threads gives the files of solids helical threads. The plan, its proof and the pictures keep the plain ones.
+	Threads bool
 
 	trial *work // of the design that a repair is being tried for: the repair's own repairs are not
 }
@@ -133,6 +135,11 @@ func Build(q Request) (*Result, error) {
 		}
 	}
 	if q.Groups.has(SolidsGroup) {
+		if q.Threads {
+			if err := w.cutThreads(); err != nil {
+				return nil, err
+			}
+		}
 		r.Remarks = w.remarks
 		files, err := w.solidFiles()
 		if err != nil {

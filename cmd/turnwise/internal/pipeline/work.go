@@ -28,11 +28,14 @@ type work struct {
 	mu     sync.Mutex
 	solids map[string]sdf.Solid
 
-	plan    *assembly.Plan
-	solved  *assembly.Assembly
-	meshes  map[string]*mesh.Mesh      // by file name
-	remarks []string                   // what is worth telling of the files made
-	drawn   map[string]*sheets.Drawing // by name of the picture
+	plan   *assembly.Plan
+	solved *assembly.Assembly
+	meshes map[string]*mesh.Mesh // by file name
+	// threaded are the meshes with threads cut, of the solids that have any; nil unless asked for.
+	threaded map[string]*mesh.Mesh
+	ahead    int                        // solids meshed before the present stage, for progress
+	remarks  []string                   // what is worth telling of the files made
+	drawn    map[string]*sheets.Drawing // by name of the picture
 }
 
 func newWork(progress func(Progress)) *work {
@@ -73,11 +76,37 @@ func (w *work) files() []assembly.Part {
 	return out
 }
 
-// meshAll meshes every distinct solid once, as many at a time as there are processors. What comes out does not depend
-// on their number.
+// meshAll meshes every distinct solid once. What comes out does not depend on the number of processors.
 func (w *work) meshAll() error {
 	files := w.files()
 	w.total = stages + len(files) + 2
+	meshes, err := w.meshMany(files, "meshing ", w.solid)
+	for i, p := range files {
+		w.meshes[p.Solid] = meshes[i]
+	}
+	return err
+}
+
+// cutThreads meshes every distinct solid that has threads a second time, with the threads cut.
+func (w *work) cutThreads() error {
+	var files []assembly.Part
+	for _, p := range w.files() {
+		if p.Family != "" {
+			files = append(files, p)
+		}
+	}
+	w.total += len(files)
+	w.ahead = w.total - 2 - len(files) - stages
+	meshes, err := w.meshMany(files, "cutting threads of ", solidify.Threaded)
+	w.threaded = map[string]*mesh.Mesh{}
+	for i, p := range files {
+		w.threaded[p.Solid] = meshes[i]
+	}
+	return err
+}
+
+// meshMany meshes the solids of parts, as many at a time as there are processors.
+func (w *work) meshMany(files []assembly.Part, stage string, solid func(assembly.Part) (sdf.Solid, error)) ([]*mesh.Mesh, error) {
 	meshes := make([]*mesh.Mesh, len(files))
 	reports := make([]isosurface.Report, len(files))
 	errs := make([]error, len(files))
@@ -90,10 +119,10 @@ func (w *work) meshAll() error {
 		go func() {
 			defer wg.Done()
 			for i := range next {
-				meshes[i], reports[i], errs[i] = w.mesh(files[i])
+				meshes[i], reports[i], errs[i] = meshOne(files[i], solid)
 				told.Lock()
 				done++
-				w.say("meshing "+files[i].Solid, stages+done)
+				w.say(stage+files[i].Solid, stages+w.ahead+done)
 				told.Unlock()
 			}
 		}()
@@ -105,18 +134,20 @@ func (w *work) meshAll() error {
 	wg.Wait()
 	for i, p := range files {
 		if errs[i] != nil {
-			return errs[i]
+			return meshes, errs[i]
 		}
-		w.meshes[p.Solid] = meshes[i]
-		if r := reports[i]; r.MaxErrorMM > ToleranceMM || r.Method == isosurface.Tetrahedra {
+		switch r := reports[i]; {
+		case r.ThreadsLeftOut:
+			w.remarks = append(w.remarks, fmt.Sprintf("%s has plain cones: its threads could not be cut", p.Solid))
+		case r.MaxErrorMM > ToleranceMM || r.Method == isosurface.Tetrahedra:
 			w.remarks = append(w.remarks, fmt.Sprintf("%s lies up to %.2f mm off its true surface in places, more than the %.2f mm meant", p.Solid, r.MaxErrorMM, ToleranceMM))
 		}
 	}
-	return nil
+	return meshes, nil
 }
 
-func (w *work) mesh(p assembly.Part) (*mesh.Mesh, isosurface.Report, error) {
-	s, err := w.solid(p)
+func meshOne(p assembly.Part, solid func(assembly.Part) (sdf.Solid, error)) (*mesh.Mesh, isosurface.Report, error) {
+	s, err := solid(p)
 	if err != nil {
 		return nil, isosurface.Report{}, fmt.Errorf("the solid of %s: %w", p.ID, err)
 	}
@@ -131,7 +162,11 @@ func (w *work) solidFiles() ([]File, error) {
 	var out []File
 	for _, p := range w.files() {
 		var b bytes.Buffer
-		if err := stl.Write(&b, w.meshes[p.Solid]); err != nil {
+		m := w.meshes[p.Solid]
+		if t := w.threaded[p.Solid]; t != nil {
+			m = t
+		}
+		if err := stl.Write(&b, m); err != nil {
 			return nil, fmt.Errorf("writing %s: %w", p.Solid, err)
 		}
 		out = append(out, File{p.Solid, SolidsGroup, b.Bytes()})
