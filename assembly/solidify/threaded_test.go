@@ -161,6 +161,14 @@ var bsptGauges = []gauge{
 	{"1", 10.4, 31.770, 33.249}, {"1-1/4", 12.7, 40.431, 41.910}, {"1-1/2", 12.7, 46.324, 47.803}, {"2", 15.9, 58.135, 59.614},
 }
 
+// someOf leaves the middle sizes of a table when tests are to be short.
+func someOf(gauges []gauge) []gauge {
+	if testing.Short() {
+		return gauges[3:4]
+	}
+	return gauges
+}
+
 // turnOf measures the radii of a surface at many angles in the plane z: radius finds one.
 func turnOf(radius func(angle float64) float64) (median, most float64) {
 	const n = 360
@@ -236,7 +244,7 @@ func meshed(t testing.TB, s sdf.Solid) *mesh.Mesh {
 func TestExternalThreadTables(t *testing.T) {
 	for family, gauges := range map[standard.Family][]gauge{standard.NPT: nptGauges, standard.BSPT: bsptGauges} {
 		c := standard.Catalogue{Family: family}
-		for _, g := range gauges {
+		for _, g := range someOf(gauges) {
 			pipe, err := c.Pipe(standard.PipeSpec{Size: g.size, LengthMM: 120})
 			require.NoError(t, err)
 			part := partsOf("pipe", pipe, 120)[0].part
@@ -269,7 +277,7 @@ func TestInternalThreadTables(t *testing.T) {
 		{standard.Catalogue{Family: standard.BSPT}, bsptGauges, 0},
 		{standard.Catalogue{Family: standard.BSPT, TaperInside: true}, bsptGauges, 1.0 / 16},
 	} {
-		for _, g := range tt.gauges {
+		for _, g := range someOf(tt.gauges) {
 			f, err := tt.c.Fitting(standard.Coupling, []standard.Size{g.size})
 			require.NoError(t, err)
 			part := partsOf("coupling", f, 0)[0].part
