@@ -25,32 +25,38 @@ type side struct {
 
 // sides lists all edges of a closed mesh in rising order.
 func (d *skin) sides() []side {
-	type half struct {
-		key uint64 // both ends
-		t   int32
+	// the sides that begin at each vertex, with their other end and triangle
+	first := make([]int32, len(d.v)+1)
+	for _, t := range d.t {
+		if t[0] >= 0 {
+			for k := range 3 {
+				first[min(t[k], t[(k+1)%3])+1]++
+			}
+		}
 	}
-	hs := make([]half, 0, 3*len(d.t))
+	for i := 1; i < len(first); i++ {
+		first[i] += first[i-1]
+	}
+	hs := make([]uint64, first[len(first)-1])
+	at := slices.Clone(first)
 	for i, t := range d.t {
 		if t[0] < 0 {
 			continue
 		}
 		for k := range 3 {
 			a, b := t[k], t[(k+1)%3]
-			hs = append(hs, half{uint64(min(a, b))<<32 | uint64(max(a, b)), int32(i)})
+			lo := min(a, b)
+			hs[at[lo]] = uint64(max(a, b))<<32 | uint64(i)
+			at[lo]++
 		}
 	}
-	slices.SortFunc(hs, func(a, b half) int {
-		switch {
-		case a.key < b.key:
-			return -1
-		case a.key > b.key:
-			return 1
-		}
-		return int(a.t - b.t)
-	})
 	out := make([]side, 0, len(hs)/2)
-	for i := 0; i+1 < len(hs); i += 2 {
-		out = append(out, side{int32(hs[i].key >> 32), int32(hs[i].key & math.MaxUint32), hs[i].t, hs[i+1].t})
+	for v := range d.v {
+		part := hs[first[v]:first[v+1]]
+		slices.Sort(part)
+		for i := 0; i+1 < len(part); i += 2 {
+			out = append(out, side{int32(v), int32(part[i] >> 32), int32(part[i] & math.MaxUint32), int32(part[i+1] & math.MaxUint32)})
+		}
 	}
 	return out
 }
@@ -64,30 +70,25 @@ func (d *skin) refine() {
 	}
 }
 
+// halving is an edge that stands off its leaves, and the place of its new vertex.
+type halving struct {
+	side
+	off float64
+	mid geom.Vec
+}
+
 func (d *skin) refineOnce() bool {
-	type split struct {
-		side
-		off float64
-		mid geom.Vec
-	}
-	var list []split
-	for _, s := range d.sides() {
-		if d.isFrozen(s.a) || d.isFrozen(s.b) {
-			continue
+	all := d.sides()
+	parts := make([][]halving, slabs)
+	inParallel(slabs, func(i int) {
+		from, to := slab(i, len(all))
+		for _, s := range all[from:to] {
+			if h, ok := d.halve(s); ok {
+				parts[i] = append(parts[i], h)
+			}
 		}
-		p, q := d.v[s.a], d.v[s.b]
-		mid := p.Lerp(q, 0.5)
-		leaves := d.between(s)
-		off := offLeaves(mid, leaves)
-		if off <= refinePart*d.tol {
-			continue
-		}
-		at := solve(mid, leaves)
-		if !at.IsFinite() || at.Sub(mid).Len() > p.Sub(q).Len()/2 || offLeaves(at, leaves) > off/2 {
-			continue
-		}
-		list = append(list, split{s, off, at})
-	}
+	})
+	list := slices.Concat(parts...)
 	sort.SliceStable(list, func(i, j int) bool { return list[i].off > list[j].off })
 	used := map[int32]bool{}
 	done := false
@@ -100,6 +101,25 @@ func (d *skin) refineOnce() bool {
 		done = true
 	}
 	return done
+}
+
+// halve says whether an edge is to be halved, and where.
+func (d *skin) halve(s side) (halving, bool) {
+	if d.isFrozen(s.a) || d.isFrozen(s.b) {
+		return halving{}, false
+	}
+	p, q := d.v[s.a], d.v[s.b]
+	mid := p.Lerp(q, 0.5)
+	leaves := d.between(s)
+	off := offLeaves(mid, leaves)
+	if off <= refinePart*d.tol {
+		return halving{}, false
+	}
+	at := solve(mid, leaves)
+	if !at.IsFinite() || at.Sub(mid).Len() > p.Sub(q).Len()/2 || offLeaves(at, leaves) > off/2 {
+		return halving{}, false
+	}
+	return halving{s, off, at}, true
 }
 
 // between returns the leaves of an edge's two triangles.

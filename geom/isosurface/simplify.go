@@ -31,10 +31,14 @@ type thinner struct {
 	limit float64   // greatest distance from a leaf, in mm
 	mark  []int32   // by vertex, for finding common neighbours
 	stamp int32
+	zone  []int8 // by vertex: its zone while zones are worked on at the same time, -1 beside another zone; nil otherwise
+	keys  []uint64
+	moves [][2]int32
 }
 
 // simplify makes the mesh lean. It moves an end of an edge onto the other end, shortest edge first, ties by number,
 // wherever topology, leaves and most of the tolerance allow. No vertex gets a new place, so all stay exactly on the surface.
+// Zones of the mesh are worked on at the same time, and then what lies between them.
 func (d *skin) simplify(most float64) {
 	w := newThinner(d)
 	pass := int32(1)
@@ -45,62 +49,149 @@ func (d *skin) simplify(most float64) {
 		for v := range w.dirty {
 			w.dirty[v] = pass
 		}
-		for range maxPasses {
-			pass++
-			if w.pass(pass) <= int(enoughTaken*float64(len(d.v))) {
-				break
+		zone := w.zones()
+		var last [zones]int32
+		inParallel(zones, func(z int) {
+			own := *w
+			own.zone, own.mark = zone, make([]int32, len(w.v))
+			own.keys, own.moves = nil, nil
+			last[z] = own.passes(pass, int8(z))
+		})
+		// what zones had to leave alone, and what is beside that
+		pass = slices.Max(last[:]) + 1
+		for v := range w.dirty {
+			if zone[v] < 0 {
+				w.dirty[v] = pass
 			}
 		}
+		pass = w.passes(pass, allZones)
 	}
 	w.untangle()
 }
 
-// candidate is a possible move of from onto to.
-type candidate struct {
-	from, to int32
-	length   float64 // its square
+// zones is the number of parts of the mesh that are worked on at the same time. It does not depend on the number of
+// cores.
+const zones = 6
+
+// allZones stands for the whole mesh.
+const allZones int8 = -2
+
+// zones divides the vertices along the longest side of the body into parts of equal number. A vertex with a neighbour
+// in another part gets -1: nothing next to it may be changed while others work there.
+func (w *thinner) zones() []int8 {
+	box := geom.BoxOf(w.v...)
+	long := 0
+	for k := 1; k < 3; k++ {
+		if coord(box.Size(), k) > coord(box.Size(), long) {
+			long = k
+		}
+	}
+	var at []float64
+	for v := range w.v {
+		if len(w.star[v]) > 0 {
+			at = append(at, coord(w.v[v], long))
+		}
+	}
+	slices.Sort(at)
+	part := make([]int8, len(w.v))
+	for v := range w.v {
+		for z := 1; z < zones; z++ {
+			if len(at) > 0 && coord(w.v[v], long) >= at[z*len(at)/zones] {
+				part[v] = int8(z)
+			}
+		}
+	}
+	out := slices.Clone(part)
+	for _, t := range w.t {
+		if t[0] >= 0 && (part[t[0]] != part[t[1]] || part[t[0]] != part[t[2]]) {
+			out[t[0]], out[t[1]], out[t[2]] = -1, -1, -1
+		}
+	}
+	return out
 }
 
-// pass tries every edge whose surroundings changed since the last one, and returns how many vertices it took away.
-func (w *thinner) pass(now int32) int {
-	list := w.candidates(now - 1)
+// passes goes over a zone until little goes any more. What changed in pass now is tried first. It returns the last pass.
+func (w *thinner) passes(now int32, zone int8) int32 {
+	mine := make([]int32, 0, len(w.v))
+	for v := range w.v {
+		if len(w.star[v]) > 0 && (zone == allZones || w.zone[v] == zone) {
+			mine = append(mine, int32(v))
+		}
+	}
+	for range maxPasses {
+		now++
+		if w.pass(now, mine) <= int(enoughTaken*float64(len(mine))) {
+			break
+		}
+	}
+	return now
+}
+
+// pass tries every edge of the given vertices whose surroundings changed since the last one, and returns how many
+// vertices it took away.
+func (w *thinner) pass(now int32, mine []int32) int {
+	w.candidates(now-1, mine)
 	taken := 0
-	for _, c := range list {
-		if len(w.star[c.from]) == 0 || len(w.star[c.to]) == 0 {
+	for _, k := range w.keys {
+		from, to := w.moves[k&math.MaxUint32][0], w.moves[k&math.MaxUint32][1]
+		if len(w.star[from]) == 0 || len(w.star[to]) == 0 {
 			continue
 		}
-		if w.try(c.from, c.to) {
-			w.touch(c.to, now)
+		if w.try(from, to) {
+			w.touch(to, now)
 			taken++
 		}
 	}
 	return taken
 }
 
-// candidates lists the moves along edges of which an end was touched in the pass since, shortest first.
-func (w *thinner) candidates(since int32) []candidate {
-	var list []candidate
-	for v := range w.star {
+// candidates lists the moves along edges of which an end was touched in the pass since, shortest first. A key is the
+// square of the edge's length, as the bits of a 32-bit float, over the number of the move.
+func (w *thinner) candidates(since int32, mine []int32) {
+	w.keys, w.moves = w.keys[:0], w.moves[:0]
+	for _, v := range mine {
+		fixed := -1 // whether v cannot go anywhere, once that is known
 		for _, t := range w.star[v] {
-			a, _ := others(w.t[t], int32(v))
-			if w.dirty[v] >= since || w.dirty[a] >= since {
-				step := w.v[v].Sub(w.v[a])
-				list = append(list, candidate{int32(v), a, step.Dot(step)})
+			a, _ := others(w.t[t], v)
+			if w.dirty[v] < since && w.dirty[a] < since || w.zone != nil && w.zone[a] != w.zone[v] {
+				continue
 			}
+			if fixed < 0 {
+				fixed = 0
+				if w.isFixed(v) {
+					fixed = 1
+				}
+			}
+			if fixed == 1 {
+				break
+			}
+			step := w.v[v].Sub(w.v[a])
+			bits := uint64(math.Float32bits(float32(step.Dot(step))))
+			w.keys = append(w.keys, bits<<32|uint64(len(w.moves)))
+			w.moves = append(w.moves, [2]int32{v, a})
 		}
 	}
-	slices.SortFunc(list, func(a, b candidate) int {
-		switch {
-		case a.length < b.length:
-			return -1
-		case a.length > b.length:
-			return 1
-		case a.from != b.from:
-			return int(a.from - b.from)
+	slices.Sort(w.keys)
+}
+
+// isFixed tells whether a vertex is a corner of the solid: it lies on more than one edge and may not move.
+func (w *thinner) isFixed(v int32) bool {
+	leaf := w.leaf[w.star[v][0]]
+	same := true
+	for _, t := range w.star[v] {
+		same = same && w.leaf[t] == leaf
+	}
+	if same {
+		return false
+	}
+	changes := 0
+	for _, t := range w.star[v] {
+		a, _ := others(w.t[t], v)
+		if w.leaf[w.across(t, v, a)] != w.leaf[t] {
+			changes++
 		}
-		return int(a.to - b.to)
-	})
-	return list
+	}
+	return changes != 2
 }
 
 // touch marks a vertex and its neighbours as changed.
@@ -151,6 +242,13 @@ func (w *thinner) try(from, to int32) bool {
 // lies on one edge of the solid; never from a corner.
 func (w *thinner) leavesAllow(from, to int32) bool {
 	changes, along := 0, false
+	leaf, same := w.leaf[w.star[from][0]], true
+	for _, t := range w.star[from] {
+		same = same && w.leaf[t] == leaf
+	}
+	if same {
+		return true
+	}
 	for _, t := range w.star[from] {
 		a, _ := others(w.t[t], from)
 		if u := w.across(t, from, a); w.leaf[u] != w.leaf[t] {

@@ -82,12 +82,25 @@ func (w *thinner) untangle() {
 
 func newThinner(d *skin) *thinner {
 	w := &thinner{skin: d, star: make([][]int32, len(d.v)), dirty: make([]int32, len(d.v)), mark: make([]int32, len(d.v))}
+	count := make([]int32, len(d.v))
+	total := int32(0)
+	for _, t := range d.t {
+		if t[0] >= 0 {
+			count[t[0]]++
+			count[t[1]]++
+			count[t[2]]++
+			total += 3
+		}
+	}
+	all := make([]int32, total)
+	for v, n := range count {
+		w.star[v], all = all[:0:n], all[n:]
+	}
 	for i, t := range d.t {
-		for _, v := range t {
-			if t[0] < 0 {
-				continue
+		if t[0] >= 0 {
+			for _, v := range t {
+				w.star[v] = append(w.star[v], int32(i))
 			}
-			w.star[v] = append(w.star[v], int32(i))
 		}
 	}
 	return w

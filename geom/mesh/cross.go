@@ -2,32 +2,44 @@ package mesh
 
 import (
 	"math"
-	"sort"
+	"slices"
+	"sync"
 
 	"turnwise/geom"
 )
 
+// crossParts is the number of parts into which the search for crossings is divided. It does not depend on the number of
+// cores.
+const crossParts = 16
+
 // Crossings lists the pairs of triangles that cut through one another or fold onto one another, in rising order.
 // Triangles that only touch, within the rounding of the arithmetic, are not listed; nor are ones without area.
 func Crossings(m *Mesh) [][2]int32 {
-	var out [][2]int32
 	boxes := make([]geom.Box, len(m.Triangles))
 	for i := range boxes {
 		boxes[i] = m.TriangleBox(i)
 	}
 	t := newBoxTree(boxes)
-	for i := range boxes {
-		t.each(boxes[i], func(j int32) {
-			if int(j) > i && m.cross(int32(i), j) {
-				out = append(out, [2]int32{int32(i), j})
+	var parts [crossParts][][2]int32
+	var wg sync.WaitGroup
+	for k := range crossParts {
+		wg.Go(func() {
+			for i := k * len(boxes) / crossParts; i < (k+1)*len(boxes)/crossParts; i++ {
+				t.each(boxes[i], func(j int32) {
+					if int(j) > i && m.cross(int32(i), j) {
+						parts[k] = append(parts[k], [2]int32{int32(i), j})
+					}
+				})
 			}
 		})
 	}
-	sort.Slice(out, func(a, b int) bool {
-		if out[a][0] != out[b][0] {
-			return out[a][0] < out[b][0]
+	wg.Wait()
+	out := slices.Concat(parts[:]...)
+	slices.SortFunc(out, func(a, b [2]int32) int {
+		if a[0] != b[0] {
+			return int(a[0] - b[0])
 		}
-		return out[a][1] < out[b][1]
+		return int(a[1] - b[1])
 	})
 	return out
 }
