@@ -130,6 +130,16 @@ const (
 // IsRigid tells whether a joint of this kind makes two bodies one.
 func (k JointKind) IsRigid() bool { return k != Rest && k != Bored }
 
+// Reopens tells whether a joint of this kind comes apart again without unscrewing what lies beyond it, for moving
+// house: by its nut, its two hands, its long thread, or its wood screws.
+func (k JointKind) Reopens() bool {
+	switch k {
+	case UnionNut, RightLeft, LongScrew, Face, StrapOn:
+		return true
+	}
+	return false
+}
+
 // IsThreaded tells whether joints of this kind count for loops.
 func (k JointKind) IsThreaded() bool {
 	return k == Thread || k == UnionNut || k == RightLeft || k == LongScrew
@@ -208,7 +218,28 @@ type Step struct {
 	Text          string    `json:"text"`
 	Draws         []Draw    `json:"draws"`
 	Repeats       []Repeat  `json:"repeats"`
+
+	Clock    *Clock   `json:"clock"`    // nil, written as null: it may stop at any angle
+	Props    []string `json:"props"`    // parts to prop up meanwhile, one for each group beyond the hands there are
+	Seconds  float64  `json:"seconds"`  // the work as estimated, all copies
+	Mirrored bool     `json:"mirrored"` // some of the copies are mirror images of the others
 }
+
+// Clock says where a part that is screwed up must point in the end, and where it can stop for that. What is told of
+// stops holds for any start of the threads: how many turns bring it round is known only at the joint.
+type Clock struct {
+	Part      string   `json:"part"`       // the part that must point: the one that turns, or one that it carries
+	Port      string   `json:"port"`       // the opening to watch; [HolesPort] for the screw holes of a flange; "" (null) for a board
+	Toward    geom.Vec `json:"toward"`     // where it points in the finished frame, unit; for holes the line of an opposite pair
+	Against   string   `json:"against"`    // the part on the held side that makes the angle matter
+	Symmetry  int      `json:"symmetry"`   // how many angles of one turn serve
+	StopTurns float64  `json:"stop_turns"` // from one stop to the next: 1 / symmetry
+	Stops     int      `json:"stops"`      // how many stops lie in the joint's window at the least
+	StopMM    float64  `json:"stop_mm"`    // what one stop more takes off the length: pitch / symmetry
+}
+
+// HolesPort stands for the screw holes of a flange in a Clock.
+const HolesPort = "holes"
 
 // Repeat is a further copy of the same work.
 type Repeat struct {
@@ -218,6 +249,7 @@ type Repeat struct {
 	Start  geom.Pose `json:"start"`
 	Motion []Move    `json:"motion"`
 	Draws  []Draw    `json:"draws"`
+	Clock  *Clock    `json:"clock"`
 }
 
 // Draw is a side that a right-and-left piece pulls in.
@@ -421,6 +453,36 @@ func SurfaceAlong(d geom.Vec) string {
 	return pick(d.Y, "back", "front")
 }
 
+// TimberLine is the direction along which the stud or joist runs that lies behind the middle of a face in the finished
+// frame; false where none is known.
+func (r Room) TimberLine(face Port) (geom.Vec, bool) {
+	name := SurfaceAlong(face.Out)
+	for _, s := range r.Surfaces {
+		if s.Name != name {
+			continue
+		}
+		for _, t := range s.Timbers {
+			across, at := geom.AxisX, face.At.X
+			switch t.Axis {
+			case "y":
+				across, at = geom.AxisY, -face.At.Y // the design's y runs the other way
+			case "z":
+				across, at = geom.AxisZ, face.At.Z
+			}
+			line := across.Cross(face.Out)
+			if math.Abs(at-t.Middle) > t.Width/2 || line.Len() < 0.5 {
+				continue
+			}
+			line = line.Unit()
+			if line.X+line.Y+line.Z < 0 {
+				line = line.Neg()
+			}
+			return line.Add(geom.Vec{}), true // without the sign of a zero
+		}
+	}
+	return geom.Vec{}, false
+}
+
 // Timber is a stud or joist: its middle along Axis ("x", "y" or "z" of the design), and width.
 type Timber struct {
 	Axis   string
@@ -482,6 +544,13 @@ type Plan struct {
 	Cuts        []Cut        `json:"cuts"`
 	Shopping    []Item       `json:"shopping"`
 	Assumptions []Assumption `json:"assumptions"`
+	Effort      Effort       `json:"effort"`
+}
+
+// Effort is an estimate of the work, from handling times of published tables and proposals of this program.
+type Effort struct {
+	Seconds float64 `json:"seconds"` // all steps together
+	Hardest []int   `json:"hardest"` // numbers of the steps that take longest, per copy; at most three, hardest first
 }
 
 // Format is the value of Plan.Format.

@@ -67,6 +67,12 @@ func TestRoundTrip(t *testing.T) {
 	assert.Equal(t, want.Cuts, got.Cuts)
 	assert.Equal(t, want.Shopping, got.Shopping)
 	assert.Equal(t, want.Assumptions, got.Assumptions)
+	assert.Equal(t, want.Effort, got.Effort)
+	assert.Equal(t, want.Steps[2].Props, got.Steps[2].Props)
+	require.NotNil(t, got.Steps[1].Clock)
+	assert.InDelta(t, want.Steps[1].Clock.StopMM, got.Steps[1].Clock.StopMM, 1e-6)
+	got.Steps[1].Clock.StopMM = want.Steps[1].Clock.StopMM
+	assert.Equal(t, want.Steps[1].Clock, got.Steps[1].Clock)
 	assert.InDelta(t, want.Joints[1].PitchMM, got.Joints[1].PitchMM, 1e-9)
 	assert.InDelta(t, want.Steps[1].Motion[0].ByDeg, got.Steps[1].Motion[0].ByDeg, 1e-6)
 	assert.Equal(t, written(t, got), written(t, want))
@@ -300,6 +306,20 @@ func TestValidate(t *testing.T) {
 			p.Loops = []assembly.Loop{{Parts: []string{"foot", "post.1"}, ClosedBy: "foot-post"}}
 		}, `it is closed by "foot-post", a plain thread`},
 		{"severity", func(p *assembly.Plan) { p.Findings[0].Severity = "bad" }, `findings[0]: its severity is stop, warn or note, found "bad"`},
+		{"clock of a part that stays", func(p *assembly.Plan) { p.Steps[1].Clock.Part = "foot" }, `step 2: "foot", which is to point somewhere, does not move`},
+		{"clock along the axis", func(p *assembly.Plan) { p.Steps[1].Clock.Toward = geom.AxisZ }, `step 2: what is to point lies along the axis of "foot-post"`},
+		{"clock of no thread", func(p *assembly.Plan) { p.Steps[0].Clock = p.Steps[1].Clock }, "step 1: it says where to stop, but closes no thread"},
+		{"stops", func(p *assembly.Plan) { p.Steps[1].Clock.Stops = 9 }, "step 2: 9 stops do not lie in a window of"},
+		{"stops apart", func(p *assembly.Plan) { p.Steps[1].Clock.StopTurns = 1 }, "step 2: of 2 angles a turn, each is 1/2 turn from the next, not 1"},
+		{"repeat of other parts", func(p *assembly.Plan) {
+			p.Steps[2].Repeats = []assembly.Repeat{{Moves: []string{"foot"}, Joints: []string{"shelf-post"}, Motion: p.Steps[2].Motion}}
+		}, "step 3, repeat 1: it moves foot where its step moves shelf, which has another number"},
+		{"repeat of other joints", func(p *assembly.Plan) {
+			p.Steps[2].Repeats = []assembly.Repeat{{Moves: []string{"shelf"}, Motion: p.Steps[2].Motion}}
+		}, "step 3, repeat 1: it has other moves, joints or motions than its step"},
+		{"effort", func(p *assembly.Plan) { p.Effort.Seconds = 10 }, "effort: the steps take 57.3 seconds together, not 10.0"},
+		{"hardest of none", func(p *assembly.Plan) { p.Effort.Hardest = []int{7} }, "effort: it names step 7, which is none"},
+		{"prop of nothing", func(p *assembly.Plan) { p.Steps[2].Props = []string{"shelv"} }, `step 3: it props "shelv", which is no part`},
 		{"nowhere", func(p *assembly.Plan) { p.Steps[0].Where = "garden" }, `step 1: work is done on the bench or in place, found "garden"`},
 	}
 	assert.Empty(t, planfile.Validate(sample()))
@@ -474,6 +494,7 @@ func ExampleWrite() {
 	//   "findings": [],
 	//   "cuts": [],
 	//   "shopping": [],
-	//   "assumptions": []
+	//   "assumptions": [],
+	//   "effort": {"seconds": 0, "hardest": []}
 	// }
 }

@@ -236,6 +236,9 @@ func (r *reader) plan(n node) assembly.Plan {
 	if a, ok := o.find("assumptions"); ok {
 		p.Assumptions = eachOf(r, "assumptions", a, r.assumption)
 	}
+	if e, ok := o.find("effort"); ok {
+		p.Effort = r.effort("effort", e)
+	}
 	return p
 }
 
@@ -412,6 +415,10 @@ func (r *reader) step(path string, n node) assembly.Step {
 		Repeats:       each(o, "repeats", r.repeat),
 	}
 	setText(&s.Action, o.text("action", false))
+	s.Clock, s.Seconds, s.Mirrored = o.clock("clock"), o.extraNumber("seconds"), o.extraTruth("mirrored")
+	if p, ok := o.find("props"); ok {
+		s.Props = eachOf(r, o.at("props"), p, func(path string, n node) string { return r.text(path, n, false) })
+	}
 	s.Start = r.start(o, s.Moves)
 	return s
 }
@@ -435,11 +442,38 @@ func (r *reader) repeat(path string, n node) assembly.Repeat {
 		Joints: o.texts("joints"),
 		Motion: each(o, "motion", r.move),
 	}
-	p.Start = r.start(o, p.Moves)
+	p.Start, p.Clock = r.start(o, p.Moves), o.clock("clock")
 	if d, ok := o.find("draws"); ok {
 		p.Draws = eachOf(r, o.at("draws"), d, r.draw)
 	}
 	return p
+}
+
+// clock reads where a part must point, beyond the contract: absent or null is nil.
+func (o obj) clock(key string) *assembly.Clock {
+	n, ok := o.find(key)
+	if !ok || n.kind == nullKind {
+		return nil
+	}
+	c := o.r.object(o.at(key), n)
+	return &assembly.Clock{
+		Part: c.text("part", false), Port: c.text("port", true), Toward: c.dir("toward"), Against: c.text("against", true),
+		Symmetry: c.count("symmetry", false), StopTurns: c.number("stop_turns", false), Stops: c.count("stops", false),
+		StopMM: c.number("stop_mm", false),
+	}
+}
+
+func (r *reader) effort(path string, n node) assembly.Effort {
+	o := r.object(path, n)
+	whole := func(path string, n node) int {
+		f := r.number(path, n, false)
+		if f != math.Trunc(f) || f < 0 || f > maxCount {
+			r.fault(path, "expected a whole number of 0 or more, found %v", f)
+			return 0
+		}
+		return int(f)
+	}
+	return assembly.Effort{Seconds: o.number("seconds", false), Hardest: each(o, "hardest", whole)}
 }
 
 func (r *reader) draw(path string, n node) assembly.Draw {

@@ -49,12 +49,13 @@ func sample() assembly.Plan {
 		},
 		Steps: []assembly.Step{
 			{Number: 1, Action: assembly.Fasten, Moves: []string{"foot"}, Onto: []string{"room"}, Joints: []string{"foot-room"},
-				Start: geom.At(geom.V(0, 0, 50)), Motion: []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 0, -50)}}, Where: "place", People: 1, Text: "Fasten it."},
+				Start: geom.At(geom.V(0, 0, 50)), Motion: []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 0, -50)}}, Where: "place", People: 1, Text: "Fasten it.", Seconds: 12.1},
 			{Number: 2, Action: assembly.Screw, Moves: []string{"post.1"}, Onto: []string{"foot"}, Joints: []string{"foot-post"}, Turns: engaged / pitch,
 				Start:  geom.At(geom.V(0, 0, base)).Turned(geom.Vec{}, up, 1, 80),
-				Motion: []assembly.Move{{Kind: assembly.Turn, Axis: assembly.Axis{Dir: up.Neg()}, ByDeg: 360 * engaged / pitch, AdvanceMM: engaged}}, SwingRadiusMM: 13.3, Picture: 2, Where: "place", People: 1},
+				Motion: []assembly.Move{{Kind: assembly.Turn, Axis: assembly.Axis{Dir: up.Neg()}, ByDeg: 360 * engaged / pitch, AdvanceMM: engaged}}, SwingRadiusMM: 13.3, Picture: 2, Where: "place", People: 1, Seconds: 45.2,
+				Clock: &assembly.Clock{Part: "post.1", Port: "", Toward: geom.AxisX, Against: "room", Symmetry: 2, StopTurns: 0.5, Stops: 5, StopMM: pitch / 2}},
 			{Number: 3, Action: assembly.ThreadOn, Moves: []string{"shelf"}, Onto: []string{"post.1"}, Joints: []string{"shelf-post"},
-				Start: geom.At(geom.V(-100, -100, 700)), Motion: []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 0, -400)}}, Where: "place", People: 2},
+				Start: geom.At(geom.V(-100, -100, 700)), Motion: []assembly.Move{{Kind: assembly.Translate, By: geom.V(0, 0, -400)}}, Where: "place", People: 2, Props: []string{"shelf"}},
 		},
 		Findings: []assembly.Finding{{
 			Code: "SAG", Severity: assembly.Warn, Text: "it sags", Parts: []string{"shelf"}, Values: map[string]float64{"sag_mm": 3.25, "limit_mm": 2},
@@ -68,6 +69,7 @@ func sample() assembly.Plan {
 			{Group: "finish", Text: "rags", Count: 1},
 		},
 		Assumptions: []assembly.Assumption{{Text: "normal engagement", Key: "make-up"}},
+		Effort:      assembly.Effort{Seconds: 57.3, Hardest: []int{2, 1}},
 	}
 }
 
@@ -76,6 +78,7 @@ func grid(n int) assembly.Plan {
 	p := sample()
 	post := p.Parts[2]
 	p.Parts, p.Joints, p.Steps, p.Findings, p.Shopping, p.Cuts = nil, nil, nil, nil, nil, nil
+	p.Effort = assembly.Effort{}
 	for i := range n {
 		q := post
 		q.ID, q.Number = fmt.Sprint("pipe.", i), 1

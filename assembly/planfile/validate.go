@@ -51,6 +51,7 @@ func Validate(p assembly.Plan) []Fault {
 	v.loops()
 	v.steps()
 	v.numbers()
+	v.effort()
 	v.findings()
 	return v.faults
 }
@@ -338,14 +339,15 @@ func (g groups) join(a, b string) bool {
 type work struct {
 	path                string
 	moves, onto, joints []string
+	clock               *assembly.Clock
 }
 
 // stepWorks lists the step and its repeats.
 func stepWorks(s assembly.Step) []work {
 	path := fmt.Sprintf("step %d", s.Number)
-	out := []work{{path, s.Moves, s.Onto, s.Joints}}
+	out := []work{{path, s.Moves, s.Onto, s.Joints, s.Clock}}
 	for i, r := range s.Repeats {
-		out = append(out, work{fmt.Sprintf("%s, repeat %d", path, i+1), r.Moves, r.Onto, r.Joints})
+		out = append(out, work{fmt.Sprintf("%s, repeat %d", path, i+1), r.Moves, r.Onto, r.Joints, r.Clock})
 	}
 	return out
 }
@@ -363,7 +365,9 @@ func (v *validator) steps() {
 		for _, w := range stepWorks(s) {
 			v.bodies(w, placed)
 			v.closes(s, w, placed, closed)
+			v.clock(w, w.clock)
 		}
+		v.alikeCopies(s)
 	}
 	if v.stopped() || len(v.plan.Parts) == 0 {
 		return
@@ -376,6 +380,85 @@ func (v *validator) steps() {
 	for i := range v.plan.Joints {
 		if id := v.plan.Joints[i].ID; !closed[id] {
 			v.fault("joint "+id, "no step closes it")
+		}
+	}
+}
+
+// clock checks where a part must point: a part that moves or is carried, a line of length one square enough to the
+// joint's axis to tell an angle, and stops that agree with the window.
+func (v *validator) clock(w work, c *assembly.Clock) {
+	if c == nil {
+		return
+	}
+	if len(w.joints) != 1 || v.joints[w.joints[0]] == nil || v.joints[w.joints[0]].Turns == nil {
+		v.fault(w.path, "it says where to stop, but closes no thread")
+		return
+	}
+	j := v.joints[w.joints[0]]
+	p := v.parts[c.Part]
+	if p == nil || !slices.Contains(w.moves, c.Part) {
+		v.fault(w.path, "%q, which is to point somewhere, does not move", c.Part)
+		return
+	}
+	if _, ok := portOf(p, c.Port); !ok && c.Port != "" && c.Port != assembly.HolesPort {
+		v.fault(w.path, "%q has no port %q to point anywhere", c.Part, c.Port)
+	}
+	if j.Axis != nil && j.Axis.Dir.Cross(c.Toward).Len() < angleTolerance {
+		v.fault(w.path, "what is to point lies along the axis of %q", j.ID)
+	}
+	if c.Symmetry < 1 || math.Abs(c.StopTurns*float64(c.Symmetry)-1) > turnTolerance {
+		v.fault(w.path, "of %d angles a turn, each is 1/%d turn from the next, not %.4g", c.Symmetry, c.Symmetry, c.StopTurns)
+		return
+	}
+	if room := (j.Turns.Max - j.Turns.Min) * float64(c.Symmetry); float64(c.Stops) > room+turnTolerance {
+		v.fault(w.path, "%d stops do not lie in a window of %.4g", c.Stops, room)
+	}
+}
+
+// alikeCopies checks that a repeat does to parts of the same numbers what its step does.
+func (v *validator) alikeCopies(s assembly.Step) {
+	for i, r := range s.Repeats {
+		path := fmt.Sprintf("step %d, repeat %d", s.Number, i+1)
+		if len(r.Moves) != len(s.Moves) || len(r.Joints) != len(s.Joints) || len(r.Motion) != len(s.Motion) {
+			v.fault(path, "it has other moves, joints or motions than its step")
+			continue
+		}
+		for k, id := range r.Moves {
+			a, b := v.parts[s.Moves[k]], v.parts[id]
+			if a != nil && b != nil && a.Number != b.Number {
+				v.fault(path, "it moves %s where its step moves %s, which has another number", id, s.Moves[k])
+			}
+		}
+		for k, id := range r.Joints {
+			a, b := v.joints[s.Joints[k]], v.joints[id]
+			if a != nil && b != nil && a.Kind != b.Kind {
+				v.fault(path, "it closes %s where its step closes %s, which is of another kind", id, s.Joints[k])
+			}
+		}
+	}
+}
+
+// effort checks the estimate of the work.
+func (v *validator) effort() {
+	sum := 0.0
+	for _, s := range v.plan.Steps {
+		if !(s.Seconds >= 0) {
+			v.fault(fmt.Sprintf("step %d", s.Number), "it takes %.4g seconds", s.Seconds)
+		}
+		sum += s.Seconds
+		for _, id := range s.Props {
+			if v.parts[id] == nil {
+				v.fault(fmt.Sprintf("step %d", s.Number), "it props %q, which is no part", id)
+			}
+		}
+	}
+	const rounding = 0.05 // seconds a step: the file keeps tenths
+	if e := v.plan.Effort; e.Seconds != 0 && math.Abs(e.Seconds-sum) > rounding*float64(1+len(v.plan.Steps)) {
+		v.fault("effort", "the steps take %.1f seconds together, not %.1f", sum, e.Seconds)
+	}
+	for _, n := range v.plan.Effort.Hardest {
+		if n < 1 || n > len(v.plan.Steps) {
+			v.fault("effort", "it names step %d, which is none", n)
 		}
 	}
 }

@@ -17,6 +17,7 @@ const (
 	unitDecimals   = 12 // directions: rounded ones stay unit to 2e-12
 	massDecimals   = 6  // kg: a milligram
 	valueDecimals  = 6  // values of findings, in whatever unit
+	secondDecimals = 1  // an estimate
 	moneyDecimals  = 4
 )
 
@@ -51,6 +52,7 @@ func planNode(p assembly.Plan) node {
 		field{"cuts", list(p.Cuts, cutNode)},
 		field{"shopping", list(p.Shopping, itemNode)},
 		field{"assumptions", list(p.Assumptions, assumptionNode)},
+		field{"effort", effortNode(p.Effort)},
 	)
 }
 
@@ -166,6 +168,7 @@ func jointNode(j assembly.Joint) node {
 		field{"turns", turns},
 		field{"override", list(j.Override, text)},
 		field{"hand_tight_mm", lengthOrNull(j.HandTightMM)},
+		field{"reopens", truth(j.Kind.Reopens())},
 	)
 }
 
@@ -198,6 +201,10 @@ func stepNode(s assembly.Step) node {
 		field{"text", text(s.Text)},
 		field{"draws", list(s.Draws, drawNode)},
 		field{"repeats", list(s.Repeats, repeatNode)},
+		field{"clock", clockNode(s.Clock)},
+		field{"props", list(s.Props, text)},
+		field{"seconds", number(s.Seconds, secondDecimals)},
+		field{"mirrored", truth(s.Mirrored)},
 	)
 }
 
@@ -227,7 +234,29 @@ func repeatNode(r assembly.Repeat) node {
 		field{"motion", list(r.Motion, moveNode)},
 		field{"start", startNode(r.Moves, r.Start)},
 		field{"draws", list(r.Draws, drawNode)},
+		field{"clock", clockNode(r.Clock)},
 	)
+}
+
+// clockNode is null for a joint that may stop at any angle.
+func clockNode(c *assembly.Clock) node {
+	if c == nil {
+		return null()
+	}
+	return object(
+		field{"part", text(c.Part)},
+		field{"port", textOrNull(c.Port)},
+		field{"toward", dirNode(c.Toward)},
+		field{"against", textOrNull(c.Against)},
+		field{"symmetry", count(c.Symmetry)},
+		field{"stop_turns", number(c.StopTurns, turnDecimals)},
+		field{"stops", count(c.Stops)},
+		field{"stop_mm", number(c.StopMM, lengthDecimals)},
+	)
+}
+
+func effortNode(e assembly.Effort) node {
+	return object(field{"seconds", number(e.Seconds, secondDecimals)}, field{"hardest", list(e.Hardest, count)})
 }
 
 func drawNode(d assembly.Draw) node {

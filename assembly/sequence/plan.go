@@ -88,8 +88,14 @@ func Plan(in Input) Result {
 	}
 	w := &writer{f: f}
 	w.group(-1, removals)
+	turns := f.newClocker()
+	if refused := turns.clocks(w.steps); len(refused) > 0 {
+		r.Findings = append(r.Findings, refused...)
+		return r
+	}
 	r.Steps = w.steps
 	r.Findings = append(r.Findings, f.tightSpots(removals)...)
+	r.Findings = append(r.Findings, turns.quantised(r.Loops)...)
 	r.Findings = append(r.Findings, f.checkWishes(r.Steps)...)
 	return r
 }

@@ -27,11 +27,14 @@ type told struct {
 	screwed bool // which way round, and what to hold
 	drilled bool // cables and pipes
 	begun   bool // the first group of parts
+	opens   bool // a joint that comes apart again
+
+	stops map[int]bool // how often something comes round, by its symmetry
 }
 
 // Steps says in sentences what to do in each step, in order. What holds for many steps is said at the first of them.
 func (b *Book) Steps(steps []assembly.Step) []string {
-	var t told
+	t := told{stops: map[int]bool{}}
 	texts := make([]string, len(steps))
 	for i, s := range steps {
 		texts[i] = b.step(s, &t)
@@ -41,7 +44,7 @@ func (b *Book) Steps(steps []assembly.Step) []string {
 
 // Step says in sentences what to do in a step: what moves, onto what, how many turns, where it must point in the end,
 // what to hold, and how often. It needs the step's action, bodies, joints, turns, motion and people, not its text.
-func (b *Book) Step(s assembly.Step) string { return b.step(s, &told{}) }
+func (b *Book) Step(s assembly.Step) string { return b.step(s, &told{stops: map[int]bool{}}) }
 
 func (b *Book) step(s assembly.Step, t *told) string {
 	lines := b.action(s)
@@ -57,13 +60,17 @@ func (b *Book) step(s assembly.Step, t *told) string {
 	if s.Action == assembly.Screw && len(s.Joints) == 1 {
 		lines = append(lines, b.screwing(s, t)...)
 	}
+	if b.opensAgain(s) && !t.opens {
+		t.opens = true
+		lines = append(lines, "Here the frame comes apart again when you move house: do not seal or paint over it")
+	}
 	if s.Action == assembly.Fasten && !t.drilled && b.drills(s) {
 		t.drilled = true
 		lines = append([]string{"Look for cables and pipes before you drill"}, lines...)
 	}
 	lines = append(lines, b.lifting(s)...)
-	if n := len(s.Repeats); n > 0 {
-		lines = append(lines, "Do the same "+b.repeats(s))
+	if len(s.Repeats) > 0 {
+		lines = append(lines, b.repeats(s)...)
 	}
 	return strings.Join(lines, ". ") + "."
 }
@@ -80,10 +87,38 @@ func (b *Book) screwing(s assembly.Step, t *told) []string {
 			lines = append(lines, "Turn it clockwise, seen from behind it, and hold the other piece still with a second wrench")
 		}
 	}
+	if words := stopHint(s.Clock); words != "" && !t.stops[s.Clock.Symmetry] {
+		t.stops[s.Clock.Symmetry] = true
+		lines = append(lines, words)
+	}
 	if s.SwingRadiusMM > wideSwingMM {
 		lines = append(lines, "It needs "+b.clear(s.SwingRadiusMM)+" clear all round while it turns")
 	}
 	return lines
+}
+
+// stopHint says how often something comes round to where it must point. Sealed threads are never backed off to line up;
+// the program keeps to that for dry ones.
+func stopHint(c *assembly.Clock) string {
+	switch {
+	case c == nil:
+		return ""
+	case c.Symmetry == 1:
+		return "It comes round once in a turn: once past it, go on round to the next time and do not turn back"
+	case c.Symmetry == 2:
+		return "It comes round every half turn: once past it, go on to the next time and do not turn back"
+	}
+	return "It comes round " + strconv.Itoa(c.Symmetry) + " times in a turn: take the next one that is tight"
+}
+
+// opensAgain tells whether a step closes a joint, between lengths of pipe, that is made to be opened again.
+func (b *Book) opensAgain(s assembly.Step) bool {
+	for _, id := range s.Joints {
+		if j := b.joints[id]; j != nil && j.Kind.IsThreaded() && j.Kind.Reopens() {
+			return true
+		}
+	}
+	return false
 }
 
 // clear is a length rounded up to whole inches or centimetres: room to keep free.
@@ -168,22 +203,51 @@ func people(n int) string {
 	return strconv.Itoa(n) + " people"
 }
 
-// repeats says how often, and with which parts.
-func (b *Book) repeats(s assembly.Step) string {
-	var ids []string
+// repeats says how often, with which parts, and what is different: "Do the same 3 more times (x 4): leg-2 on side.2;
+// ...".
+func (b *Book) repeats(s assembly.Step) []string {
+	words := "Do the same once more (x 2)"
+	if n := len(s.Repeats); n > 1 {
+		words = "Do the same " + Count(n, "more time") + " (x " + strconv.Itoa(n+1) + ")"
+	}
+	var clauses []string
 	for _, r := range s.Repeats {
-		if len(r.Moves) > 0 {
-			ids = append(ids, r.Moves[0])
+		if c := b.copyWords(s, r); c != "" {
+			clauses = append(clauses, c)
 		}
 	}
-	times := "once more"
-	if n := len(s.Repeats); n > 1 {
-		times = Count(n, "more time")
+	if len(clauses) > 0 {
+		words += ": " + strings.Join(clauses, "; ")
 	}
-	if len(ids) == 0 {
-		return times
+	lines := []string{words}
+	if s.Mirrored {
+		lines = append(lines, "They are a left and a right one, not all alike: mind which way each points")
 	}
-	return times + ", with " + b.theAll(ids)
+	return lines
+}
+
+// copyWords says what one more copy is made of, where that differs: the part by its place, what it goes on, and which
+// way it points.
+func (b *Book) copyWords(s assembly.Step, r assembly.Repeat) string {
+	var words []string
+	if len(r.Moves) > 0 {
+		words = append(words, b.spot(r.Moves[0]))
+	}
+	if len(r.Onto) == 1 && len(s.Onto) == 1 && r.Onto[0] != s.Onto[0] {
+		words = append(words, "on "+b.spot(r.Onto[0]))
+	}
+	if s.Clock != nil && r.Clock != nil && !r.Clock.Toward.Near(s.Clock.Toward, slantShare) {
+		words = append(words, "until "+b.stop(r.Clock, r.Moves))
+	}
+	return strings.Join(words, " ")
+}
+
+// spot is the place of a part in the design, which tells it from others of its number.
+func (b *Book) spot(id string) string {
+	if where := b.which(id, ""); where != "" {
+		return where
+	}
+	return b.short(id)
 }
 
 func (b *Book) action(s assembly.Step) []string {
@@ -253,16 +317,19 @@ func wholeMass(s units.System, kg float64) units.Mass {
 	return units.Mass(math.Round(kg/float64(unit))) * unit
 }
 
-// turning says how far to turn, and where to stop.
+// turning says how far to turn, and where to stop. A joint that must come round is given its window and no number of
+// turns: where threads start is chance.
 func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
-	words := ""
-	if j.Turns != nil {
-		words = ": " + Turns(s.Turns, *j.Turns)
+	stop := b.stop(s.Clock, s.Moves)
+	switch {
+	case j.Turns == nil && stop == "":
+		return ""
+	case j.Turns == nil:
+		return ", and stop when " + stop
+	case stop == "":
+		return ": " + Turns(s.Turns, *j.Turns)
 	}
-	if stop := b.stop(s, j); stop != "" {
-		words += ", until " + stop
-	}
-	return words
+	return ": " + windowTurns(*j.Turns) + ", and stop when " + stop
 }
 
 // threadOn words a board that goes over posts, or posts that go through a board.
@@ -306,37 +373,38 @@ func isMaleKind(k standard.Kind) bool {
 	return false
 }
 
-// alongAxis is the cosine above which a port counts as lying along the joint's axis: within 2.5 degrees, so that it
-// does not tell one angle of the body from another.
-const alongAxis = 0.999
-
-// stop says where some opening points in the end, or "" when everything that turns is round.
-func (b *Book) stop(s assembly.Step, j *assembly.Joint) string {
-	if j.Axis == nil {
+// stop says where some opening points in the end, or "" when any angle serves.
+func (b *Book) stop(c *assembly.Clock, moves []string) string {
+	if c == nil {
 		return ""
 	}
-	mover, _ := b.sides(s, j)
-	for _, id := range append([]string{mover}, s.Moves...) {
-		p := b.parts[id]
-		if p == nil {
-			continue
-		}
-		for i := len(p.Ports) - 1; i >= 0; i-- {
-			port := p.Ports[i]
-			if math.Abs(port.Out.Dot(j.Axis.Dir)) < alongAxis {
-				return b.opening(mover, p, port) + b.pointing(p, port)
-			}
-		}
+	p := b.parts[c.Part]
+	if p == nil {
+		return ""
 	}
-	return ""
+	mover := ""
+	if len(moves) > 0 {
+		mover = moves[0]
+	}
+	switch c.Port {
+	case "":
+		return b.the(c.Part) + " has its edge " + Line(c.Toward)
+	case assembly.HolesPort:
+		words := "two opposite screw holes"
+		if c.Part != mover {
+			words += " of " + b.short(c.Part)
+		}
+		return words + " lie " + Line(c.Toward) + ", along the timber behind it"
+	}
+	return b.opening(mover, p, assembly.Port{Name: c.Port}) + pointing(p, c)
 }
 
 // pointing says where an opening faces; a straight run has two ends, so that only its line can be seen.
-func (b *Book) pointing(p *assembly.Part, port assembly.Port) string {
-	if !isRun(p, port) {
-		return " points " + Direction(port.Out)
+func pointing(p *assembly.Part, c *assembly.Clock) string {
+	if !isRun(p, assembly.Port{Name: c.Port}) {
+		return " points " + Direction(c.Toward)
 	}
-	return " lies " + Line(port.Out)
+	return " lies " + Line(c.Toward)
 }
 
 // isRun tells whether a port is one end of a straight run.

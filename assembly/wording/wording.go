@@ -265,20 +265,29 @@ func within(w assembly.Window, step float64) (lo, hi float64, ok bool) {
 	return lo, hi, hi > lo
 }
 
+// windowTurns writes a window in half turns that lie inside, "5 1/2 to 8 1/2 turns"; one with fewer than two halves in
+// it in quarters, one with fewer quarters to a tenth.
+func windowTurns(w assembly.Window) string {
+	for _, step := range []float64{half, quarter} {
+		if lo, hi, ok := within(w, step); ok {
+			return units.Fraction(lo) + " to " + units.Fraction(hi) + " turns"
+		}
+	}
+	return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
+}
+
 // Turns writes how far to turn and the window around it, in half turns that lie inside: "about 8 turns (5 1/2 to
 // 8 1/2)". A window with fewer than two halves in it is written in quarters, one with fewer quarters to a tenth. The
 // number before the window is left out when it does not lie in it.
 func Turns(turns float64, w assembly.Window) string {
-	for _, step := range []float64{half, quarter} {
-		lo, hi, ok := within(w, step)
-		if !ok {
-			continue
-		}
-		if turns < w.Min || turns > w.Max {
-			return units.Fraction(lo) + " to " + units.Fraction(hi) + " turns"
-		}
-		about := min(max(math.Round(turns/step)*step, lo), hi)
-		return "about " + turnCount(about) + " (" + units.Fraction(lo) + " to " + units.Fraction(hi) + ")"
+	if turns < w.Min || turns > w.Max {
+		return windowTurns(w)
 	}
-	return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
+	for _, step := range []float64{half, quarter} {
+		if lo, hi, ok := within(w, step); ok {
+			about := min(max(math.Round(turns/step)*step, lo), hi)
+			return "about " + turnCount(about) + " (" + units.Fraction(lo) + " to " + units.Fraction(hi) + ")"
+		}
+	}
+	return windowTurns(w)
 }

@@ -88,6 +88,15 @@ func screw(joint, onto string, moves ...string) assembly.Step {
 	return assembly.Step{Action: assembly.Screw, Joints: []string{joint}, Onto: []string{onto}, Moves: moves, Turns: 7.875, People: 1}
 }
 
+// pointing gives a step the clock that the order of work gives it: where a port of a part must point.
+func pointing(s assembly.Step, part, port string, toward geom.Vec, symmetry int) assembly.Step {
+	s.Clock = &assembly.Clock{
+		Part: part, Port: port, Toward: toward, Against: "foot", Symmetry: symmetry, StopTurns: 1 / float64(symmetry),
+		Stops: 3 * symmetry, StopMM: 25.4 / 14 / float64(symmetry),
+	}
+	return s
+}
+
 func TestStepGolden(t *testing.T) {
 	parts, joints := model()
 	steps := []struct {
@@ -102,23 +111,29 @@ func TestStepGolden(t *testing.T) {
 			Joints: []string{"foot-room", "foot2-room"}, People: 2}},
 		{"pipe into flange", screw("foot-post", "foot", "post.1")},
 		{"flange onto pipe", screw("foot-post", "post.1", "foot")},
-		{"tee onto pipe", screw("post-tee", "post.1", "tee")},
+		{"tee onto pipe, the first that points", screw("post-tee", "post.1", "tee")},
+		{"tee onto pipe", pointing(screw("post-tee", "post.1", "tee"), "tee", "c", back.Neg(), 1)},
+		{"tee onto pipe by its branch", pointing(screw("post-tee", "post.1", "tee"), "tee", "b", up, 2)},
+		{"flange on a stud", pointing(screw("foot-post", "post.1", "foot"), "foot", assembly.HolesPort, up, 4)},
 		{"elbow onto pipe, wide", func() assembly.Step {
-			s := screw("post-knee", "post.1", "knee", "post.2", "tee")
+			s := pointing(screw("post-knee", "post.1", "knee", "post.2", "tee"), "knee", "b", right, 1)
 			s.SwingRadiusMM = 20 * inch
 			s.People = 3
 			return s
 		}()},
 		{"plug into tee", screw("tee-plug", "tee", "plug")},
-		{"pipe with what it carries", screw("foot-post", "foot", "post.1", "tee")},
+		{"pipe with what it carries", pointing(screw("foot-post", "foot", "post.1", "tee"), "tee", "c", back.Neg(), 1)},
 		{"repeats", func() assembly.Step {
 			s := screw("foot-post", "foot", "post.1")
-			s.Repeats = []assembly.Repeat{{Moves: []string{"post.2"}}}
+			s.Repeats = []assembly.Repeat{{Moves: []string{"post.2"}, Onto: []string{"foot2"}}}
 			return s
 		}()},
 		{"more repeats", func() assembly.Step {
-			s := screw("foot-post", "foot", "post.1")
-			s.Repeats = []assembly.Repeat{{Moves: []string{"post.2"}}, {Moves: []string{"post.1"}}, {Moves: []string{"knee"}}}
+			s := pointing(screw("foot-post", "foot", "post.1"), "tee", "c", back.Neg(), 1)
+			left := *s.Clock
+			left.Toward = right.Neg()
+			s.Mirrored = true
+			s.Repeats = []assembly.Repeat{{Moves: []string{"post.2"}, Clock: &left}, {Moves: []string{"post.1"}}, {Moves: []string{"knee"}}}
 			return s
 		}()},
 		{"union, nut only", assembly.Step{Action: assembly.JoinUnion, Joints: []string{"nut"}, Onto: []string{"rail.union-1.a", "rail.union-1.b"}}},
@@ -168,7 +183,7 @@ func TestSteps(t *testing.T) {
 	group := []string{"foot", "foot2", "bracket", "post.1", "post.2", "tee", "knee"} // 28 kg, 62 lb
 	texts := b.Steps([]assembly.Step{
 		{Action: assembly.Place, Moves: []string{"post.1"}, People: 1},
-		screw("post-tee", "post.1", "tee"),
+		pointing(screw("post-tee", "post.1", "tee"), "tee", "c", back.Neg(), 1),
 		screw("foot-post", "post.1", "foot"),
 		{Action: assembly.Place, Moves: []string{"knee"}, People: 1},
 		{Action: assembly.Fasten, Moves: []string{"foot2"}, Joints: []string{"foot2-room"}, People: 1},
@@ -178,8 +193,9 @@ func TestSteps(t *testing.T) {
 	})
 	assert.Equal(t, []string{
 		"Begin with the 3/4 in pipe (2) for post.1, 46 1/2 in long.",
-		"Screw the 3/4 in tee (3) onto the pipe (2) at post.1: about 8 turns (5 1/2 to 8 1/2), until the branch points towards you. " +
-			"Turn it clockwise, seen from behind it, and hold the other piece still with a second wrench.",
+		"Screw the 3/4 in tee (3) onto the pipe (2) at post.1: 5 1/2 to 8 1/2 turns, and stop when the branch points towards you. " +
+			"Turn it clockwise, seen from behind it, and hold the other piece still with a second wrench. " +
+			"It comes round once in a turn: once past it, go on round to the next time and do not turn back.",
 		"Screw the 3/4 in floor flange (1) for foot onto the pipe (2) at post.1: about 8 turns (5 1/2 to 8 1/2).",
 		"Start another group with the 3/4 in elbow (4).",
 		"Look for cables and pipes before you drill. Fasten the 3/4 in floor flange (1) for foot2 to the floor with 4 screws.",
@@ -219,9 +235,9 @@ func TestStepHandAndRun(t *testing.T) {
 			joints[i].B.Port, joints[i].Axis = "c", &assembly.Axis{Dir: back}
 		}
 	}
-	s := screw("post-tee", "post.1", "tee")
+	s := pointing(screw("post-tee", "post.1", "tee"), "tee", "b", up, 2)
 	for _, text := range wording.NewBook(units.InchSystem, parts, joints).Steps([]assembly.Step{s, s}) {
-		assert.Contains(t, text, "until the straight run lies upright")
+		assert.Contains(t, text, "and stop when the straight run lies upright")
 		assert.Contains(t, text, "This is a left-hand thread: turn it anticlockwise, seen from behind it")
 		assert.NotContains(t, text, " clockwise")
 	}
