@@ -41,6 +41,7 @@ assembly/planfile: geom assembly assembly/units assembly/standard
 assembly/replay: geom geom/sdf assembly assembly/planfile
 assembly/wording: assembly assembly/units assembly/standard geom
 assembly/bom: geom assembly assembly/units assembly/standard
+assembly/packing: geom assembly
 render: geom geom/mesh
 render/rendertest: geom geom/mesh assembly assembly/standard
 render/raster: render geom geom/mesh
@@ -48,7 +49,7 @@ render/linework: render geom
 render/lettering: geom
 render/callout: geom render render/lettering
 render/explode: geom assembly assembly/standard
-render/picture: geom geom/mesh assembly assembly/units assembly/standard assembly/wording render render/raster render/linework render/explode render/lettering render/callout
+render/picture: geom geom/mesh assembly assembly/units assembly/standard assembly/packing assembly/wording render render/raster render/linework render/explode render/lettering render/callout
 render/sheets:
 render/booklet: geom assembly assembly/units assembly/standard assembly/wording render/sheets
 `

@@ -190,6 +190,9 @@ func TestWordsAreUsed(t *testing.T) {
 	have := map[string]bool{}
 	for _, n := range say.Names() {
 		have[n] = true
+		if strings.HasPrefix(n, "mark.") || strings.HasPrefix(n, "dial.") {
+			continue // words on pictures
+		}
 		if !strings.HasPrefix(n, "what.") && !strings.HasPrefix(n, "group.") {
 			assert.True(t, used[n], "%s is never asked for", n)
 		}

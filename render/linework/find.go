@@ -57,11 +57,27 @@ func (f *finder) pair(marks []mark, i, j int) []mark {
 	if !ok {
 		return marks
 	}
+	halo := k == part
+	k = f.weight(k, f.b.ID(i))
 	m := mark{x: int32(i % f.b.Width), y: int32(i / f.b.Width), depth: f.b.Depth[i], kind: k}
-	if k == part {
+	if halo {
 		m.halo, m.back = f.halo(i, j), f.b.Depth[j]
 	}
 	return append(marks, m)
+}
+
+// weight gives the lines of a strong or pale part their own pens. A line is the nearer part's.
+func (f *finder) weight(k kind, id int) kind {
+	switch {
+	case k == faint:
+	case id < len(f.o.Strong) && f.o.Strong[id] && k != crease:
+		return strong
+	case id < len(f.o.Pale) && f.o.Pale[id] && k == crease:
+		return paleCrease
+	case id < len(f.o.Pale) && f.o.Pale[id]:
+		return pale
+	}
+	return k
 }
 
 // classify names the pair of pixel i and the farther pixel j.

@@ -30,6 +30,9 @@ import (
 type Pens struct {
 	OuterMM, PartMM, SelfMM, CreaseMM, FaintMM float64
 	HaloMM                                     float64 // the widest halo
+	// StrongMM is for the outlines of parts that a picture is about, PaleMM for those of parts that only stand there;
+	// 0 where a picture makes no difference.
+	StrongMM, PaleMM float64
 }
 
 // Scale is the one scale of widths: those of ISO 128 (0.13, 0.18, 0.25, 0.35, from memory of the standard), wide to
@@ -38,6 +41,13 @@ var Scale = Pens{OuterMM: 0.35, PartMM: 0.25, SelfMM: 0.25, CreaseMM: 0.13, Fain
 
 // Fine is the same scale one size down, for drawings in which a pipe is hardly wider than the lines of Scale.
 var Fine = Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.45}
+
+// Step is the scale of pictures that set new parts off against old ones, StepFine the same one size down. What is new
+// is drawn two sizes wider than what stands there.
+var (
+	Step     = Pens{OuterMM: 0.35, PartMM: 0.25, SelfMM: 0.25, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.8, StrongMM: 0.5, PaleMM: 0.18}
+	StepFine = Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.45, StrongMM: 0.35, PaleMM: 0.13}
+)
 
 // CreaseDeg is the angle between neighbouring normals from which an edge is drawn. Round meshes turn by less than 15
 // degrees from face to face and are smoothed besides; chamfers of 45 degrees are meant to show.
@@ -67,6 +77,7 @@ type Options struct {
 	// GroundStepMM is the step in depth, in scene millimetres, that shows on floor and walls. Leaning ones are made of
 	// many flat pieces.
 	GroundStepMM float64
+	Strong, Pale []bool // by id: parts drawn with the strong and the pale pen; nil for none
 	// Joined tells whether two parts touch, so that no halo goes between them. It may be nil. Ids come smaller first.
 	Joined func(a, b int) bool
 }
@@ -79,10 +90,13 @@ const (
 	self
 	crease
 	faint
+	strong     // the outlines of a strong part
+	pale       // those of a pale one
+	paleCrease // its creases
 	kinds
 )
 
-var inkOf = [kinds]uint8{render.InkLine, render.InkLine, render.InkLine, render.InkThin, render.InkFaint}
+var inkOf = [kinds]uint8{render.InkLine, render.InkLine, render.InkLine, render.InkThin, render.InkFaint, render.InkLine, render.InkThin, render.InkFaint}
 
 // mark is a pixel that a line runs through.
 type mark struct {
@@ -132,7 +146,7 @@ func newTracer(b *render.Buffers, o Options, ink *render.Ink) *tracer {
 	t := &tracer{finder: newFinder(b, o), ink: ink, halo: make([]float32, block*b.Width)}
 	p := o.Pens
 	widest := p.HaloMM * o.PixelsPer
-	for k, w := range [kinds]float64{p.OuterMM, p.PartMM, p.SelfMM, p.CreaseMM, p.FaintMM} {
+	for k, w := range [kinds]float64{p.OuterMM, p.PartMM, p.SelfMM, p.CreaseMM, p.FaintMM, p.StrongMM, p.PaleMM, p.CreaseMM} {
 		t.radius[k] = w * o.PixelsPer / 2
 		widest = max(widest, t.radius[k])
 	}

@@ -289,7 +289,8 @@ func (sh *sheet) marks() []callout.Mark {
 		}
 	}
 	var marks []callout.Mark
-	for _, n := range s.numbers() {
+	sh.numbers = s.numbers()
+	for _, n := range sh.numbers {
 		m := callout.Mark{Text: fmt.Sprint(n), Anchors: anchors[n]}
 		if len(m.Anchors) == 0 {
 			m.Anchors = narrow[n]

@@ -139,13 +139,16 @@ type sheet struct {
 	over    overlay
 	regions callout.Regions
 	marked  []callout.Balloon
+	numbers []int               // of the marks, in their order
 	radius  float64             // of the balloons
 	joined  func(a, b int) bool // parts that touch, nil when none do
 	crop    *render.Frame       // nothing is drawn outside, if there
+	size    point               // of the sheet
+	step    *stepMarks          // what a step picture is about, nil in others
 }
 
 func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sheet {
-	sh := &sheet{stage: s, scene: scene, view: render.View{Camera: c}}
+	sh := &sheet{stage: s, scene: scene, view: render.View{Camera: c}, size: pt(SheetWidthMM, SheetHeightMM)}
 	sh.aim(scene.Bounds(c, nil), f)
 	return sh
 }
@@ -153,23 +156,29 @@ func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sh
 // aim fits what is seen into a frame of the sheet.
 func (sh *sheet) aim(seen geom.Box, f render.Frame) {
 	px := render.Frame{Left: f.Left * PixelsPerMM, Top: f.Top * PixelsPerMM, Right: f.Right * PixelsPerMM, Bottom: f.Bottom * PixelsPerMM}
-	sh.view = render.Fit(sh.view.Camera, seen, SheetWidthMM*PixelsPerMM, SheetHeightMM*PixelsPerMM, px)
+	sh.view = render.Fit(sh.view.Camera, seen, int(sh.size.X*PixelsPerMM), int(sh.size.Y*PixelsPerMM), px)
 }
 
 // draw fills the buffers and develops the image.
 func (sh *sheet) draw() error {
-	// The surveys leave some 200 MB behind, about as much as the buffers need. Clearing it first keeps the two from
-	// adding up; with so little alive it takes a few milliseconds.
-	runtime.GC()
+	if sh.step == nil {
+		// The surveys leave some 200 MB behind, about as much as the buffers need. Clearing it first keeps the two from
+		// adding up; with so little alive it takes a few milliseconds.
+		runtime.GC()
+	}
 	b, err := raster.Draw(sh.scene, sh.view.Finer(super))
 	if err != nil {
 		return err
 	}
 	sh.buffers = b
 	tones, ground := sh.scene.Tones()
-	ink := linework.Trace(b, linework.Options{
+	o := linework.Options{
 		Pens: sh.pens(), PixelsPer: PixelsPerMM * super, Ground: ground, HaloStepMM: haloStepMM, GroundStepMM: groundStepMM, Joined: sh.joined,
-	})
+	}
+	if sh.step != nil {
+		o.Strong, o.Pale = sh.step.strong, sh.step.pale
+	}
+	ink := linework.Trace(b, o)
 	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM}
 	return nil
 }
@@ -188,7 +197,13 @@ func (sh *sheet) picture(name string) (*Picture, error) {
 const fineScale = 12
 
 func (sh *sheet) pens() linework.Pens {
-	if sh.view.PixelMM*PixelsPerMM > fineScale {
+	fine := sh.view.PixelMM*PixelsPerMM > fineScale
+	switch {
+	case sh.step != nil && fine:
+		return linework.StepFine
+	case sh.step != nil:
+		return linework.Step
+	case fine:
 		return linework.Fine
 	}
 	return linework.Scale

@@ -75,9 +75,8 @@ func (sh *sheet) scores(name string) (Scores, error) {
 }
 
 func (sh *sheet) scoreBalloons(out *Scores, at map[int]int) {
-	numbers := sh.stage.numbers()
 	for _, b := range sh.marked {
-		out.Numbers[at[numbers[b.Mark]]].Balloon = true
+		out.Numbers[at[sh.numbers[b.Mark]]].Balloon = true
 		out.OverParts += sh.partsUnder(b.Centre, sh.radius)
 	}
 	out.Crossings = callout.Crossings(sh.marked)

@@ -8,6 +8,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/bom"
 	"turnwise/assembly/design"
+	"turnwise/assembly/packing"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/sequence"
 	"turnwise/assembly/solidify"
@@ -91,6 +92,7 @@ func (w *work) arrange(a *assembly.Assembly) (assembly.Plan, error) {
 	found = append(found, backedOff(a, order.Steps)...)
 	sequence.Number(a, order.Steps)
 	nameSolids(a.Parts)
+	packing.Number(a.Parts, a.Joints, order.Steps)
 	book := wording.NewBook(units.System(a.Header.Units), a.Parts, a.Joints)
 	for i, text := range book.Steps(order.Steps) {
 		order.Steps[i].Text = text

@@ -197,6 +197,21 @@ func (w *work) pictureFiles() ([]File, error) {
 		out = append(out, File{"pictures/" + d.name + ".png", PicturesGroup, b.Bytes()})
 		scores = append(scores, p.Scores)
 	}
+	err := picture.StepPictures(w.plan, meshes, func(p picture.StepPicture) error {
+		name := fmt.Sprintf("step-%02d", p.Number)
+		w.say("drawing "+name, w.total-1)
+		var b bytes.Buffer
+		if err := p.WritePNG(&b); err != nil {
+			return err
+		}
+		w.drawn[name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
+		out = append(out, File{"pictures/" + name + ".png", PicturesGroup, b.Bytes()})
+		scores = append(scores, p.Scores)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
 	b, err := json.MarshalIndent(scores, "", " ")
 	if err != nil {
 		return nil, err

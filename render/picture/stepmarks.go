@@ -1,0 +1,701 @@
+package picture
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
+	"turnwise/geom"
+	"turnwise/render"
+	"turnwise/render/callout"
+	"turnwise/render/explode"
+	"turnwise/render/lettering"
+)
+
+// actInk is the colour of what the builder does: turns, ways, where to hold. Its shapes tell it apart besides.
+var actInk = render.Colour{R: 0, G: 84, B: 112}
+
+// Sizes on the sheet of a step picture, in millimetres.
+const (
+	stepBalloonMM = 3.6 // radius
+	stepTextMM    = 2.5
+	turnWidthMM   = 0.7
+	turnHeadMM    = 2.6
+	leastTurnMM   = 4.2 // radius of a turn arrow
+	turnRoundDeg  = 300
+)
+
+// stepMarks draws all that lies over the parts of a step picture.
+func (sh *sheet) stepMarks() {
+	m := sh.step
+	sh.guides(m.job.guides(sh.stage))
+	sh.heads()
+	sh.dialColumn()
+	for _, o := range m.job.joints {
+		if o.copy == 0 {
+			sh.arrow(o)
+		}
+	}
+	sh.stepBalloons()
+	said := map[string]bool{}
+	for _, o := range m.job.joints {
+		if o.copy == 0 {
+			sh.say(o, said)
+		}
+	}
+}
+
+// guides are the lines from mouth to mouth of what is drawn open.
+func (j *stepJob) guides(s *stage) []explode.Guide {
+	var out []explode.Guide
+	for _, o := range j.joints {
+		if !o.draws() || len(o.onto) == 0 {
+			continue
+		}
+		if o.joint != nil {
+			a, b := s.end(o.joint.A, o.joint.Axis.At), s.end(o.joint.B, o.joint.Axis.At)
+			out = append(out, explode.Guide{Joint: o.joint.ID, From: a, To: b})
+			continue
+		}
+		// A board or foot: from the middle of each thing it meets back along its way.
+		shift := s.shift(o.moves[0]).Sub(s.shift(o.onto[0]))
+		for _, id := range o.step.Joints {
+			if q := j.contact(id); q != nil {
+				at := s.contactAt(q)
+				out = append(out, explode.Guide{Joint: id, From: at, To: at.Add(shift)})
+			}
+		}
+	}
+	return out
+}
+
+func (j *stepJob) contact(id string) *assembly.Joint {
+	for i := range j.whole.plan.Joints {
+		if q := &j.whole.plan.Joints[i]; q.ID == id {
+			return q
+		}
+	}
+	return nil
+}
+
+// contactAt is where a contact without an axis is, on the held side: the port of either part, or the middle of a round
+// one.
+func (s *stage) contactAt(q *assembly.Joint) geom.Vec {
+	for _, e := range []assembly.End{q.B, q.A} {
+		if p := s.part(e.Part); p != nil {
+			for _, port := range p.Ports {
+				if port.Name == e.Port {
+					return port.At.Add(s.shift(q.B.Part))
+				}
+			}
+		}
+	}
+	for _, e := range []assembly.End{q.B, q.A} {
+		if i := s.id[e.Part]; i > 0 {
+			in := s.scene.Instances[i-1]
+			return in.Pose.Box(in.Shape.Box).Centre()
+		}
+	}
+	return geom.Vec{}
+}
+
+// shift is how far a part is drawn from where it belongs.
+func (s *stage) shift(id string) geom.Vec {
+	if i := s.id[id]; i > 0 {
+		return s.scene.Instances[i-1].Pose.Origin.Sub(s.parts[i-1].Pose.Origin)
+	}
+	return geom.Vec{}
+}
+
+// end is where a joint is on a part as it is drawn.
+func (s *stage) end(e assembly.End, otherwise geom.Vec) geom.Vec {
+	if p := s.part(e.Part); p != nil {
+		for _, port := range p.Ports {
+			if port.Name == e.Port {
+				return port.At.Add(s.shift(e.Part))
+			}
+		}
+	}
+	return otherwise.Add(s.shift(e.Part))
+}
+
+// heads writes which steps these are, and where and by how many people they are done.
+func (sh *sheet) heads() {
+	j, w := sh.step.job, sh.step.words
+	text := strconv.Itoa(j.steps[0].Number)
+	if n := len(j.steps); n > 1 {
+		text += "–" + strconv.Itoa(j.steps[n-1].Number)
+	}
+	const base = stepEdgeMM + lettering.TitleMM
+	sh.over.text(lettering.Bold, text, lettering.TitleMM, stepEdgeMM, base, markInk)
+	sh.step.take(box{0, 0, StepWidthMM, stepHeadMM + 1})
+	note := w.Say("mark.bench")
+	if j.inPlace {
+		note = w.Say("mark.place")
+	}
+	people := 1
+	for _, s := range j.steps {
+		people = max(people, s.People)
+	}
+	if people > 1 {
+		note += " · " + w.Say("people.some", strconv.Itoa(people))
+	}
+	sh.over.text(lettering.Regular, note, stepTextMM, stepEdgeMM+lettering.Bold.Width(text, lettering.TitleMM)+3, base, markInk)
+	state := w.Say("mark." + j.state())
+	sh.over.text(lettering.Regular, state, stepTextMM, StepWidthMM-stepEdgeMM-lettering.Regular.Width(state, stepTextMM), base, markInk)
+}
+
+// state is how tight the joints of a picture are when it is done: loose where a later step turns them again or fastens
+// what only stands there, snug where nothing holds but weight, final otherwise.
+func (j *stepJob) state() string {
+	last := j.steps[len(j.steps)-1]
+	for _, s := range j.whole.plan.Steps {
+		if s.Number <= last.Number || s.Action != assembly.Adjust {
+			continue
+		}
+		for _, id := range s.Moves {
+			if j.fresh[id] && j.isSmall(id) {
+				return "loose"
+			}
+		}
+	}
+	switch last.Action {
+	case assembly.Place, assembly.ThreadOn, assembly.StandUp:
+		if len(last.Onto) == 0 && len(j.steps) > 1 {
+			return "final"
+		}
+		return "snug"
+	case assembly.Adjust:
+		return "snug"
+	}
+	return "final"
+}
+
+// isSmall tells whether a part moved by itself in this picture.
+func (j *stepJob) isSmall(id string) bool {
+	for _, o := range j.joints {
+		if len(o.moves) == 1 && o.moves[0] == id {
+			return true
+		}
+	}
+	return false
+}
+
+// arrow draws how what moves gets home: a turn about the joint's axis, or a straight way.
+func (sh *sheet) arrow(o opened) {
+	switch {
+	case o.dir == (geom.Vec{}):
+	case o.turnsDeg != 0 && o.joint != nil:
+		sh.turnArrow(o)
+	default:
+		sh.wayArrow(o)
+	}
+}
+
+// body is the box along and about an axis of what turns: how far it reaches the way it goes and back, and its radius
+// near the axis.
+func (sh *sheet) body(o opened) (at geom.Vec, fore, back, radius float64) {
+	id := o.nut()
+	at = sh.stage.end(assembly.End{Part: id, Port: o.port(id)}, o.joint.Axis.At)
+	i := sh.stage.id[id]
+	if i == 0 {
+		return at, 0, 0, 0
+	}
+	in := sh.stage.scene.Instances[i-1]
+	fore, back = math.Inf(-1), math.Inf(1)
+	near := math.Inf(1)
+	size := in.Shape.Box.Size()
+	for _, v := range in.Pose.Box(in.Shape.Box).Corners() {
+		d := v.Sub(at).Dot(o.dir)
+		fore, back = max(fore, d), min(back, d)
+	}
+	near = min(size.X, size.Y, size.Z) / 2
+	return at, fore, back, near
+}
+
+// nut is the part that turns: the first that moves, or the half of a union that has the nut.
+func (o opened) nut() string {
+	if len(o.moves) > 0 {
+		return o.moves[0]
+	}
+	return o.joint.B.Part
+}
+
+func (o opened) port(id string) string {
+	if o.joint.A.Part == id {
+		return o.joint.A.Port
+	}
+	return o.joint.B.Port
+}
+
+// turnCentre is the middle of a turn arrow: half-way along a pipe, or just behind a fitting.
+func (sh *sheet) turnCentre(o opened) (at geom.Vec, radius float64) {
+	at, _, back, near := sh.body(o)
+	perMM := sh.view.PixelMM * PixelsPerMM
+	p := sh.stage.part(o.nut())
+	mid := back / 2
+	if p != nil && p.Kind != standard.Pipe && len(o.moves) > 0 {
+		mid = back - 1.2*perMM
+	}
+	if len(o.moves) == 0 {
+		mid = 0
+	}
+	return at.Add(o.dir.Mul(mid)), max(near*1.5, leastTurnMM*perMM)
+}
+
+// turnArrow draws an arc of most of a turn in the plane of the turn, its gap on the side away from the eye, and an
+// arrow head at its end. The sense is that of the motion.
+func (sh *sheet) turnArrow(o opened) {
+	centre, r := sh.turnCentre(o)
+	u := sh.view.Back.Sub(o.dir.Mul(sh.view.Back.Dot(o.dir)))
+	if u.Len() < 1e-6 {
+		u = o.dir.Across()
+	}
+	u = u.Unit().Neg() // away from the eye: where the gap is
+	v := o.dir.Cross(u)
+	sense := 1.0
+	if o.turnsDeg < 0 {
+		sense = -1
+	}
+	const n = 72
+	var path []geom.Vec
+	for i := range n + 1 {
+		deg := (360-turnRoundDeg)/2 + turnRoundDeg*float64(i)/n
+		s, c := math.Sincos(deg * math.Pi / 180 * sense)
+		path = append(path, centre.Add(u.Mul(c*r)).Add(v.Mul(s*r)))
+	}
+	sh.ribbon(path)
+}
+
+// wayArrow draws a straight arrow beside what moves, the way it goes.
+func (sh *sheet) wayArrow(o opened) {
+	if len(o.moves) == 0 {
+		return
+	}
+	perMM := sh.view.PixelMM * PixelsPerMM
+	b := geom.EmptyBox()
+	for _, id := range o.moves {
+		if i := sh.stage.id[id]; i > 0 {
+			in := sh.stage.scene.Instances[i-1]
+			b = b.Union(in.Pose.Box(in.Shape.Box))
+		}
+	}
+	if b.IsEmpty() {
+		return
+	}
+	const longMM = 9
+	long := longMM * perMM / max(leastForeshortening, sh.view.Foreshortening(o.dir))
+	mid := b.Centre()
+	half := 0.0
+	for _, c := range b.Corners() {
+		half = max(half, c.Sub(mid).Dot(o.dir))
+	}
+	from := mid.Sub(o.dir.Mul(half + 2*perMM + long))
+	sh.ribbon([]geom.Vec{from, from.Add(o.dir.Mul(long))})
+}
+
+// ribbon draws a line in space with an arrow head at its end, in front of everything or, where parts lie before it, not
+// at all.
+func (sh *sheet) ribbon(path []geom.Vec) {
+	type piece struct{ a, b point }
+	var seen []piece
+	const slackMM = 1
+	for i := 1; i < len(path); i++ {
+		a, da := sh.sheetPoint(path[i-1])
+		b, db := sh.sheetPoint(path[i])
+		if mid := pt((a.X+b.X)/2, (a.Y+b.Y)/2); len(path) > 2 && (da+db)/2 > sh.partDepth(mid)+slackMM {
+			continue
+		}
+		seen = append(seen, piece{a, b})
+		sh.step.take(box{min(a.X, b.X) - 0.5, min(a.Y, b.Y) - 0.5, max(a.X, b.X) + 0.5, max(a.Y, b.Y) + 0.5})
+	}
+	n := len(path) - 1
+	tip, _ := sh.sheetPoint(path[n])
+	// The head takes its direction from the last stretch that is as long as itself.
+	k := n - 1
+	back, _ := sh.sheetPoint(path[k])
+	for k > 0 && math.Hypot(tip.X-back.X, tip.Y-back.Y) < turnHeadMM {
+		k--
+		back, _ = sh.sheetPoint(path[k])
+	}
+	for _, p := range seen {
+		sh.over.line(p.a, p.b, turnWidthMM+0.7, paper)
+	}
+	sh.over.fill(arrowHead(back, tip, turnHeadMM+0.7, 0.35), paper)
+	for _, p := range seen {
+		sh.over.line(p.a, p.b, turnWidthMM, actInk)
+		sh.over.disc(p.b, turnWidthMM/2, actInk)
+	}
+	sh.over.fill(arrowHead(back, tip, turnHeadMM, 0), actInk)
+	sh.step.take(box{tip.X - 1.5, tip.Y - 1.5, tip.X + 1.5, tip.Y + 1.5})
+}
+
+// arrowHead is a head as long as given that ends a little past tip, coming from a point.
+func arrowHead(from, tip point, long, past float64) lettering.Outline {
+	l := math.Hypot(tip.X-from.X, tip.Y-from.Y)
+	if l == 0 {
+		return nil
+	}
+	ux, uy := (tip.X-from.X)/l, (tip.Y-from.Y)/l
+	end := pt(tip.X+ux*(past+long*0.35), tip.Y+uy*(past+long*0.35))
+	x, y, h := end.X-ux*long, end.Y-uy*long, long*0.42
+	return polygon(end, pt(x-uy*h, y+ux*h), pt(x+uy*h, y-ux*h))
+}
+
+// partDepth is the depth at a place on the sheet, floor and walls left out.
+func (sh *sheet) partDepth(p point) float64 {
+	i, ok := sh.buffer(p)
+	if !ok {
+		return math.Inf(1)
+	}
+	if id := sh.buffers.ID(i); id == 0 || id > len(sh.stage.parts) {
+		return math.Inf(1)
+	}
+	return float64(sh.buffers.Depth[i])
+}
+
+func (m *stepMarks) take(b box) { m.taken = append(m.taken, b) }
+
+// stepBalloons places one balloon for every number that the picture adds, with how many there are and, for pipes, how
+// long they are.
+func (sh *sheet) stepBalloons() {
+	j := sh.step.job
+	stride := 2
+	sh.regions = callout.Measure(sh.buffers, len(sh.stage.parts), stride)
+	count, anchors := map[int]int{}, map[int][]callout.Anchor{}
+	first := map[int]assembly.Part{}
+	var order []int
+	for i, p := range sh.stage.parts {
+		if !sh.marksBalloon(p) {
+			continue
+		}
+		if _, ok := first[p.Number]; !ok {
+			first[p.Number] = p
+			order = append(order, p.Number)
+		}
+		if p.Half != "b" || count[p.Number] == 0 {
+			count[p.Number]++
+		}
+		for _, a := range sh.anchors(i + 1) {
+			if a.Inside > 0 {
+				anchors[p.Number] = append(anchors[p.Number], a)
+			}
+		}
+	}
+	sh.numbers = order
+	var marks []callout.Mark
+	u := units.System(j.whole.plan.Design.Units)
+	for _, n := range order {
+		m := callout.Mark{Text: strconv.Itoa(n), Anchors: anchors[n]}
+		if count[n] > 1 {
+			m.Note = fmt.Sprintf("×%d", count[n])
+		}
+		if p := first[n]; p.Kind == standard.Pipe {
+			if m.Note != "" {
+				m.Note += "  "
+			}
+			m.Note += wording.Near(u, p.LengthMM)
+		}
+		marks = append(marks, m)
+	}
+	x0, y0, x1, y1 := sh.partsDrawn()
+	d := clearMM + stepBalloonMM
+	l := callout.Layout{MinX: max(stepBalloonMM+1, x0-d), MinY: max(stepHeadMM+stepBalloonMM+4, y0-d),
+		MaxX: min(j.frame(len(sh.step.dials) > 0).Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
+		Radius: stepBalloonMM, Pitch: stepPitchMM, Over: sh.foreign}
+	sh.marked, sh.radius = callout.Place(marks, l), stepBalloonMM
+	for _, b := range sh.marked {
+		sh.leader(b)
+		sh.step.leader(b)
+	}
+	for _, b := range sh.marked {
+		sh.stepBalloon(marks[b.Mark], b)
+	}
+}
+
+// stepPitchMM is the distance of balloons, wide enough for a length between two.
+const stepPitchMM = 15
+
+// marksBalloon tells whether a part gets a balloon: it is added here, or, where nothing is, it is what is worked on.
+func (sh *sheet) marksBalloon(p assembly.Part) bool {
+	j := sh.step.job
+	if p.Number == 0 {
+		return false
+	}
+	if len(j.adds) > 0 {
+		return j.adds[p.ID]
+	}
+	return j.isStrong(p.ID)
+}
+
+// partsDrawn returns the rectangle on the sheet that parts are drawn in.
+func (sh *sheet) partsDrawn() (x0, y0, x1, y1 float64) {
+	b := sh.stage.scene.Bounds(sh.view.Camera, nil)
+	at := func(r, u float64) point {
+		v := sh.view
+		return pt((float64(v.Width)/2+(r-v.MidRight)/v.PixelMM)/PixelsPerMM, (float64(v.Height)/2-(u-v.MidUp)/v.PixelMM)/PixelsPerMM)
+	}
+	p, q := at(b.Min.X, b.Max.Y), at(b.Max.X, b.Min.Y)
+	return p.X, p.Y, q.X, q.Y
+}
+
+// leader keeps labels off a leader.
+func (m *stepMarks) leader(b callout.Balloon) {
+	const steps = 24
+	for i := range steps + 1 {
+		t := float64(i) / steps
+		x, y := b.Start.X+(b.End.At.X-b.Start.X)*t, b.Start.Y+(b.End.At.Y-b.Start.Y)*t
+		m.take(box{x - 0.4, y - 0.4, x + 0.4, y + 0.4})
+	}
+}
+
+// stepBalloon draws a balloon with its note under it, or over it at the top.
+func (sh *sheet) stepBalloon(m callout.Mark, b callout.Balloon) {
+	plain := m
+	plain.Note = ""
+	sh.balloon(plain, b, stepBalloonMM)
+	r := stepBalloonMM
+	sh.step.take(box{b.Centre.X - r, b.Centre.Y - r, b.Centre.X + r, b.Centre.Y + r})
+	if m.Note == "" {
+		return
+	}
+	y := b.Centre.Y + r + 1 + stepTextMM/2
+	if b.Side == callout.Top {
+		y = b.Centre.Y - r - 1 - stepTextMM/2
+	}
+	w := lettering.Regular.Width(m.Note, stepTextMM)
+	x := max(stepEdgeMM+w/2, min(sh.size.X-stepEdgeMM-w/2, b.Centre.X))
+	sh.label(m.Note, x, y, markInk)
+}
+
+// label writes text on a pale ground, its middle at a place, and keeps that place.
+func (sh *sheet) label(text string, x, y float64, c render.Colour) {
+	w := lettering.Regular.Width(text, stepTextMM)
+	b := box{x - w/2 - 0.4, y - stepTextMM/2 - 0.5, x + w/2 + 0.4, y + stepTextMM/2 + 0.5}
+	sh.over.rect(b.x0, b.y0, b.x1, b.y1, paper)
+	sh.over.centred(lettering.Regular, text, stepTextMM, x, y, c)
+	sh.step.take(b)
+}
+
+// say writes how far to turn beside a turn arrow and marks what to hold.
+func (sh *sheet) say(o opened, said map[string]bool) {
+	if o.joint == nil || o.turnsDeg == 0 {
+		return
+	}
+	w := sh.step.words
+	centre, _ := sh.turnCentre(o)
+	at, _ := sh.sheetPoint(centre)
+	text := w.Say("mark.nut")
+	if o.step.Turns > 0 {
+		text = w.Say("mark.turns", units.Fraction(math.Round(o.step.Turns*4)/4))
+	}
+	if len(sh.step.job.steps) > 1 {
+		text = strconv.Itoa(o.step.Number) + ": " + text
+	}
+	sh.place(text, at, actInk)
+	for _, id := range o.held() {
+		if !said[id] {
+			said[id] = true
+			sh.hold(o, id)
+		}
+	}
+}
+
+// held names what is held still: what is screwed onto, or the pipes behind a union.
+func (o opened) held() []string {
+	if len(o.moves) == 0 {
+		return []string{o.joint.A.Part}
+	}
+	if len(o.onto) > 0 {
+		return o.onto[:1]
+	}
+	return nil
+}
+
+// hold marks a part to be held: two jaws on either side of it, and the word.
+func (sh *sheet) hold(o opened, id string) {
+	i := sh.stage.id[id]
+	if i == 0 {
+		return
+	}
+	if sh.step.job.adds[id] && len(sh.step.job.steps) > 1 {
+		return // it is being built up in this very picture: the first thing held is enough
+	}
+	mouth := sh.stage.end(assembly.End{Part: id, Port: o.port(id)}, o.joint.Axis.At)
+	in := sh.stage.scene.Instances[i-1]
+	size := in.Shape.Box.Size()
+	half := min(size.X, size.Y, size.Z) / 2
+	mid := mouth.Add(o.dir.Mul(max(half, gripMM)))
+	a, _ := sh.sheetPoint(mid)
+	b, _ := sh.sheetPoint(mid.Add(o.dir.Mul(10)))
+	l := math.Hypot(b.X-a.X, b.Y-a.Y)
+	if l == 0 {
+		return
+	}
+	ux, uy := (b.X-a.X)/l, (b.Y-a.Y)/l
+	r := half*1.25/(sh.view.PixelMM*PixelsPerMM) + 0.8
+	const jawMM, thickMM = 3.2, 0.9
+	for _, s := range []float64{-1, 1} {
+		x, y := a.X-uy*r*s, a.Y+ux*r*s
+		p, q := pt(x-ux*jawMM/2, y-uy*jawMM/2), pt(x+ux*jawMM/2, y+uy*jawMM/2)
+		out := pt(x-uy*1.6*s, y+ux*1.6*s)
+		for _, pass := range []struct {
+			grow float64
+			c    render.Colour
+		}{{0.7, paper}, {0, actInk}} {
+			sh.over.line(p, q, thickMM+pass.grow, pass.c)
+			sh.over.line(pt(x, y), out, thickMM+pass.grow, pass.c)
+		}
+		sh.step.take(box{min(p.X, q.X) - 1, min(p.Y, q.Y) - 1, max(p.X, q.X) + 1, max(p.Y, q.Y) + 1})
+	}
+	sh.place(sh.step.words.Say("mark.hold"), a, actInk)
+}
+
+// gripMM is how far from its mouth a pipe is held.
+const gripMM = 25
+
+// place writes a label near a place where it covers least: parts and what is written already count alike.
+func (sh *sheet) place(text string, at point, c render.Colour) {
+	w := lettering.Regular.Width(text, stepTextMM) + 1
+	const h = stepTextMM + 1
+	best, cost := at, math.Inf(1)
+	for ring := range 7 {
+		r := 4.5 + 1.8*float64(ring)
+		for k := range 24 {
+			s, co := math.Sincos(float64(k) * 2 * math.Pi / 24)
+			p := pt(at.X+co*(r+w/2), at.Y+s*(r+h/2-1))
+			b := box{p.X - w/2, p.Y - h/2, p.X + w/2, p.Y + h/2}
+			if b.x0 < 1 || b.y0 < 1 || b.x1 > sh.size.X-1 || b.y1 > sh.size.Y-1 {
+				continue
+			}
+			v := r*0.4 + 3*sh.covers(b)
+			for _, t := range sh.step.taken {
+				v += 8 * b.overlaps(t)
+			}
+			if v < cost {
+				best, cost = p, v
+			}
+		}
+	}
+	sh.label(text, best.X, best.Y, c)
+}
+
+// covers returns how many square millimetres of parts lie under a box.
+func (sh *sheet) covers(b box) float64 {
+	const stepMM = 0.5
+	n := 0
+	for y := b.y0; y <= b.y1; y += stepMM {
+		for x := b.x0; x <= b.x1; x += stepMM {
+			if i, ok := sh.buffer(pt(x, y)); ok {
+				if id := sh.buffers.ID(i); id > 0 && id <= len(sh.stage.parts) {
+					n++
+				}
+			}
+		}
+	}
+	return float64(n) * stepMM * stepMM
+}
+
+// dial is a clock face that shows which way the branches of a part point in the end.
+type dial struct {
+	number   int
+	axis     geom.Vec // the way the part goes as it is screwed on: the builder looks along it
+	branches []geom.Vec
+	step     int // the first that it is for
+}
+
+func (d dial) same(e dial) bool {
+	if d.number != e.number || !d.axis.Near(e.axis, 1e-3) || len(d.branches) != len(e.branches) {
+		return false
+	}
+	for i := range d.branches {
+		if !d.branches[i].Near(e.branches[i], 1e-2) {
+			return false
+		}
+	}
+	return true
+}
+
+// face returns the directions to the right and up on the dial, as somebody sees them who looks along the axis from
+// behind the part, and what lies at its top: up, or the back of the room where the axis is upright.
+func (d dial) face() (right, up geom.Vec, top string) {
+	top, up = "dial.up", geom.AxisZ
+	if math.Abs(d.axis.Dot(geom.AxisZ)) > 0.9 {
+		top, up = "dial.back", geom.AxisY
+	}
+	up = up.Sub(d.axis.Mul(up.Dot(d.axis))).Unit()
+	return d.axis.Cross(up), up, top
+}
+
+// dialColumn draws the dials in the column at the right.
+func (sh *sheet) dialColumn() {
+	const r, pitch = 9.0, 38.0
+	w := sh.step.words
+	x := StepWidthMM - stepColumnMM/2.0
+	for i, d := range sh.step.dials {
+		y := stepHeadMM + 16 + float64(i)*pitch
+		if y+r+12 > StepHeightMM {
+			break
+		}
+		sh.dial(d, x, y, r)
+		steps := w.Say("dial.step", strconv.Itoa(d.step), strconv.Itoa(d.number))
+		lines := []string{steps, w.Say("dial.points", wording.Direction(d.branches[0]))}
+		if len(d.branches) > 1 && d.branches[0].Near(d.branches[1].Neg(), 1e-2) {
+			lines[1] = w.Say("dial.lies", wording.Line(d.branches[0]))
+		}
+		lines = append(lines, w.Say("dial.seen."+seenFrom(d.axis)))
+		for k, l := range lines {
+			sh.over.centred(lettering.Regular, l, 2.1, x, y+r+5.5+3.1*float64(k), markInk)
+		}
+	}
+	if len(sh.step.dials) > 0 {
+		sh.step.take(box{StepWidthMM - stepColumnMM, 0, StepWidthMM, StepHeightMM})
+	}
+}
+
+// seenFrom says from which side somebody looks along a direction: from above, below, the left...
+func seenFrom(d geom.Vec) string {
+	switch x, y, z := math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z); {
+	case z >= x && z >= y:
+		return [2]string{"above", "below"}[sign01(d.Z)]
+	case x >= y:
+		return [2]string{"right", "left"}[sign01(d.X)]
+	default:
+		return [2]string{"back", "front"}[sign01(d.Y)]
+	}
+}
+
+func sign01(v float64) int {
+	if v > 0 {
+		return 1
+	}
+	return 0
+}
+
+func (sh *sheet) dial(d dial, x, y, r float64) {
+	right, up, top := d.face()
+	sh.over.disc(pt(x, y), r, markInk)
+	sh.over.disc(pt(x, y), r-0.25, paper)
+	for k := range 12 {
+		s, c := math.Sincos(float64(k) * math.Pi / 6)
+		in := r - 1
+		if k%3 == 0 {
+			in = r - 1.8
+		}
+		sh.over.line(pt(x+c*in, y+s*in), pt(x+c*(r-0.2), y+s*(r-0.2)), 0.25, markInk)
+	}
+	for _, b := range d.branches {
+		bx, by := b.Dot(right), -b.Dot(up)
+		tip := pt(x+bx*(r-2.6), y+by*(r-2.6))
+		sh.over.line(pt(x, y), tip, 1.6, actInk)
+		sh.over.fill(arrowHead(pt(x, y), tip, 3.4, 0), actInk)
+	}
+	sh.over.disc(pt(x, y), 2.4, actInk)
+	sh.over.disc(pt(x, y), 1.5, paper)
+	word := sh.step.words.Say(top)
+	sh.over.centred(lettering.Regular, word, 2.1, x, y-r-2, markInk)
+}
