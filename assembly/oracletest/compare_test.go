@@ -22,7 +22,7 @@ const clearNeed = leastStep + 2*skinMM
 func TestPlannerAgainstExhaustiveSearch(t *testing.T) {
 	each := 25
 	if testing.Short() {
-		each = 4
+		each = 3
 	}
 	tally := map[string]int{}
 	for _, sh := range shapes {

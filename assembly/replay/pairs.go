@@ -86,11 +86,13 @@ func (w *world) pair(a *body, poseA geom.Pose, b *body, poseB geom.Pose, m assem
 		shift = m.Axis.Dir.Mul(m.AdvanceMM)
 		if !w.seesNoTurn(a, poseA, b, poseB, m, drift) {
 			p.angle = m.ByDeg * math.Pi / 180
-			t.deg = m.ByDeg
 		}
 	}
 	p.shift = into.Rotate(shift.Sub(drift))
-	t.path = p
+	if p.angle != 0 && faces(t.solidB, ringOf(t.boxA, p)) {
+		p.angle = 0
+	}
+	t.path, t.deg = p, p.angle*180/math.Pi
 	for _, j := range a.joints {
 		if j.other(a) == b {
 			t.measured = false
@@ -168,15 +170,16 @@ func (t task) apart() bool {
 
 // run searches the pair.
 func (t task) run() result {
-	q := query{a: surfaceOf(t.solidA), b: surfaceOf(t.solidB), boxA: t.boxA, boxB: t.boxB, path: t.path, zones: t.zones}
-	if t.measured {
-		q.cap = ClearanceCapMM
+	q, spent := t.atOnce()
+	if q == nil {
+		q = t.query()
+		q.run()
 	}
-	q.run()
+	q.samples += spent
 	r := result{samples: q.samples, clearance: min(2*q.least, ClearanceCapMM)}
 	switch {
 	case q.hit:
-		r.failure = t.crash(&q)
+		r.failure = t.crash(q)
 	case q.gaveUp:
 		r.failure = &Failure{
 			Step: t.step, Copy: t.copy, Code: CodeUnproven, Parts: []string{t.a.part.ID, t.b.part.ID},
@@ -184,6 +187,59 @@ func (t task) run() result {
 		}
 	}
 	return r
+}
+
+// query is the search of the pair through space and time.
+func (t task) query() *query {
+	q := &query{a: surfaceOf(t.solidA), b: surfaceOf(t.solidB), boxA: t.boxA, boxB: t.boxB, path: t.path, zones: t.zones}
+	if t.measured {
+		q.cap = ClearanceCapMM
+	}
+	return q
+}
+
+// atOnce searches all moments of a straight way at once: one body stands, and the other is all that it sweeps. It returns
+// nil where that settles nothing, because no sweep is known, or the sweep meets or comes near what the body itself may
+// clear. The second result is how many samples that took.
+func (t task) atOnce() (*query, int) {
+	if t.path.angle != 0 || t.path.shift.Len() <= SampleTravelMM || len(t.zones) > 0 {
+		return nil, 0
+	}
+	spent := 0
+	a, tightA, okA := sdf.Sweep(t.solidA, t.path.start.Unrotate(t.path.shift))
+	b, tightB, okB := sdf.Sweep(t.solidB, t.path.shift.Neg())
+	for _, tight := range [2]bool{true, false} {
+		if okA && tightA == tight {
+			q := t.standing(a, t.solidB)
+			if q.settles(tight) {
+				return q, spent
+			}
+			spent += q.samples
+		}
+		if okB && tightB == tight {
+			q := t.standing(t.solidA, b)
+			if q.settles(tight) {
+				return q, spent
+			}
+			spent += q.samples
+		}
+	}
+	return nil, spent
+}
+
+// standing searches two solids that do not move, a with its pose at the start of the path.
+func (t task) standing(a, b sdf.Solid) *query {
+	t.solidA, t.boxA, t.solidB, t.boxB = a, a.Bounds(), b, b.Bounds()
+	t.path.shift = geom.Vec{}
+	q := t.query()
+	q.run()
+	return q
+}
+
+// settles tells whether a search over a sweep answers for the motion: nothing was met, and the least distance is that of
+// the body itself, or of no interest.
+func (q *query) settles(tight bool) bool {
+	return !q.hit && !q.gaveUp && (tight || 2*q.least >= q.cap)
 }
 
 // crash tells where two bodies meet.

@@ -20,17 +20,23 @@
 // For two solids with signed distances fA and fB let g(p) = max(fA(p), fB(p)). Where g < 0 both have material. Both
 // distances change by at most 1 per millimetre, and fA at a fixed point changes by no more than the way of A's material
 // there. So over a box with half diagonal h and a stretch of time in which no point of A in it travels further than v,
-// the least g is at least g(middle) - h - v/2. Boxes of space and time where that is above zero are clear; others are
+// the least g is at least g(middle) - h - v/2. Boxes of space and time where that is above zero are clear, however long the
+// way: nothing is sampled there, and nothing can be jumped over, be it as thin as a wire. Others are
 // halved. What is left in the end are the places where bodies touch or nearly touch, at moments between which no surface
 // point of A travels more than 2 mm, the end of the motion always among them. There the search goes down the slope of g
 // to the deepest common point: from the middle of boxes of 2 mm half diagonal, or, where two faces lie along one another,
 // of up to 10 mm, when half the sum of both distances at points round about shows no overlap either.
 //
 // So a clear distance is proved, and contact is sampled: a crash of features a few millimetres small between samples can
-// be missed where bodies slide on one another, and nowhere else.
+// be missed where bodies slide on one another by turning, and nowhere else.
+//
+// Straight ways are searched without moments where it can be done: one body stands, and the other is a solid that holds
+// all places it takes up on the way (a board drawn along a pipe is a longer board). That is clear of the first, or the
+// search by moments decides. See atOnce.
 //
 // A body that is round about the axis it turns on does not travel by turning; neither does anything that turns on a
-// round body, seen from it. That is taken as so only where the kind of part is round and samples of the solid agree.
+// round body, seen from it, or over faces that lie flat across the axis as far as it reaches. The first is taken as so only
+// where the kind of part is round and samples of the solid agree, the last only for solids made of boxes.
 //
 // Bodies may touch: common material up to OverlapToleranceMM deep counts as contact. Mating threads may overlap by
 // (engagement - hand-tight) / 32 on the radius besides, between the two faces of the joint: taper threads bind so, and it
@@ -104,8 +110,9 @@ type Failure struct {
 // StepReport is what was measured on one step or one repeat of it.
 type StepReport struct {
 	Step, Copy int
-	// ClearanceMM is the least distance met between a moving body and one it is not joined to, within about a quarter of a
-	// millimetre; ClearanceCapMM when it is more than that, or when nothing is near.
+	// ClearanceMM is the least distance met between a moving body and one it is not joined to, between faces within about a
+	// quarter of a millimetre and between corners within one or two, never less than the truth; ClearanceCapMM when it is
+	// more than that, or when nothing is near.
 	ClearanceMM float64
 	Near        [2]string // the two bodies that came nearest; empty at the cap
 	Pairs       int       // pairs of bodies looked at closely

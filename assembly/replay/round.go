@@ -55,3 +55,53 @@ func isRound(p *assembly.Part, s sdf.Solid, box geom.Box) bool {
 func (b *body) turnsInPlace(p geom.Pose, at, dir geom.Vec) bool {
 	return b.round && p.Z.Cross(dir).Len() <= roundSlant && p.Origin.Sub(at).Cross(dir).Len() <= roundOffMM
 }
+
+// faces tells whether all that a turning body can reach of a solid, with the clearance asked for, is boxes that lie flat
+// across the axis from side to side, as a floor does under a flange. Those are round about the axis as far as the body
+// can tell.
+func faces(s sdf.Solid, r ring) bool {
+	list, ok := sdf.BoxesOf(s)
+	if !ok || !r.known {
+		return false
+	}
+	const reach = ClearanceCapMM
+	for _, b := range list {
+		if r.clear(b.Centre(), b.Diagonal()/2, reach) || r.misses(b, reach) {
+			continue
+		}
+		if !r.covered(b, reach) {
+			return false
+		}
+	}
+	return true
+}
+
+// alongSlant is how far an axis may lie from an edge of a box, as a sine, to count as along it.
+const alongSlant = 1e-9
+
+// misses tells from boxes alone that b keeps more than gap off the ring.
+func (r ring) misses(b geom.Box, gap float64) bool { return r.box().Gap(b) > gap }
+
+// box is the box round the ring. Across a direction u a disc reaches as far as the sine of the angle between u and its axis.
+func (r ring) box() geom.Box {
+	across := geom.V(math.Sqrt(max(0, 1-r.dir.X*r.dir.X)), math.Sqrt(max(0, 1-r.dir.Y*r.dir.Y)), math.Sqrt(max(0, 1-r.dir.Z*r.dir.Z))).Mul(r.radius)
+	low, high := r.at.Add(r.dir.Mul(r.lo)), r.at.Add(r.dir.Mul(r.hi))
+	return geom.Box{Min: low.Min(high).Sub(across), Max: low.Max(high).Add(across)}
+}
+
+// covered tells whether b reaches across the whole ring and gap beyond, on all sides of the axis, which must be along one
+// of its edges.
+func (r ring) covered(b geom.Box, gap float64) bool {
+	need := r.box().Grow(gap)
+	in := func(low, high, from, to float64) bool { return low <= from && high >= to }
+	x, y, z := in(b.Min.X, b.Max.X, need.Min.X, need.Max.X), in(b.Min.Y, b.Max.Y, need.Min.Y, need.Max.Y), in(b.Min.Z, b.Max.Z, need.Min.Z, need.Max.Z)
+	switch {
+	case math.Abs(r.dir.X) >= 1-alongSlant:
+		return y && z
+	case math.Abs(r.dir.Y) >= 1-alongSlant:
+		return z && x
+	case math.Abs(r.dir.Z) >= 1-alongSlant:
+		return x && y
+	}
+	return false
+}

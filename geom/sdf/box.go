@@ -164,6 +164,17 @@ func Boxes(bs ...geom.Box) Leafed {
 	return u
 }
 
+// BoxesOf returns the boxes whose union a solid is, if it was made by Box or Boxes.
+func BoxesOf(s Solid) ([]geom.Box, bool) {
+	switch v := s.(type) {
+	case block:
+		return []geom.Box{v.box}, true
+	case *boxes:
+		return v.solid, true
+	}
+	return nil, false
+}
+
 // coord returns a pointer to one coordinate of v.
 func coord(v *geom.Vec, axis int) *float64 {
 	switch axis {
