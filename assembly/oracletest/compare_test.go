@@ -46,7 +46,7 @@ func TestPlannerAgainstExhaustiveSearch(t *testing.T) {
 	assert.Greater(t, tally["yes"], all/3)
 	assert.LessOrEqual(t, tally["yes, beyond the search"], all/20, "the search is too weak for its no to count")
 	assert.Greater(t, tally["no, LOOP"], 0)
-	assert.Greater(t, tally["no, TRAVEL"]+tally["no, SWING"], all/40)
+	assert.GreaterOrEqual(t, tally["no, TRAVEL"]+tally["no, SWING"], all/40)
 }
 
 // compare judges one frame.
