@@ -296,13 +296,19 @@ type Finding struct {
 	Repairs  []Repair           `json:"repairs"`
 	Source   string             `json:"source"`
 	At       string             `json:"at"` // FILE:LINE:COL, or "" (null)
+	// Blame names the two parts that stand in each other's way, where there are two: what moves, and what it meets.
+	Blame []string `json:"-"`
+	// Reopen takes the closing pieces out of the design's text that close rings of these parts, so that they can be
+	// closed elsewhere.
+	Reopen []Splice `json:"-"`
 }
 
 // Repair is a way out of a finding.
 type Repair struct {
 	Text     string `json:"text"`
 	Verified bool   `json:"verified"`
-	Tried    bool   `json:"tried"` // the design was worked out again with these edits
+	Tried    bool   `json:"tried"`  // the design was worked out again with these edits
+	Leaves   int    `json:"leaves"` // when tried: the findings that still stop the work
 	Edits    []Edit `json:"edits"`
 	// Splices are the edits by position, as found by those who propose them; package mend makes Edits of them.
 	Splices []Splice `json:"-"`

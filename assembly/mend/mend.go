@@ -8,6 +8,7 @@ package mend
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"turnwise/assembly"
@@ -33,15 +34,19 @@ type Report struct {
 // verified ones come before those not tried, and those before the ones that failed. Every finding has its first repair
 // tried before any has its second; a finding with two ways proven is left at that.
 func Try(text []byte, p *assembly.Plan, run Run, most Limits) (Report, error) {
-	t := trial{text: text, plan: p, run: run, most: most, done: map[string]outcome{}}
+	t := trial{text: text, plan: p, run: run, most: most, done: map[string]outcome{}, leaves: map[string]int{}}
 	deepest := 0
 	for i := range p.Findings {
 		f := &p.Findings[i]
+		if err := t.elsewhere(f); err != nil {
+			return t.report, err
+		}
 		for k := range f.Repairs {
 			if err := t.write(&f.Repairs[k]); err != nil {
 				return t.report, err
 			}
 		}
+		f.Repairs = once(f.Repairs)
 		deepest = max(deepest, len(f.Repairs))
 	}
 	verified := make([]int, len(p.Findings))
@@ -56,14 +61,108 @@ func Try(text []byte, p *assembly.Plan, run Run, most Limits) (Report, error) {
 			if err != nil {
 				return t.report, err
 			}
-			r.Tried, r.Verified = got != untried, got == holds
+			r.Tried, r.Verified, r.Leaves = got != untried, got == holds, t.leaves[key(f.Code, r.Edits)]
 			if r.Verified {
 				verified[i]++
 			}
+			if r.Verified && t.whole == nil && r.Leaves == 0 {
+				whole := *r
+				t.whole = &whole
+			}
 		}
 	}
+	t.share()
 	t.sort()
 	return t.report, nil
+}
+
+// once drops repairs that make the same edits as one before.
+func once(rs []assembly.Repair) []assembly.Repair {
+	var out []assembly.Repair
+	seen := map[string]bool{}
+	for _, r := range rs {
+		k := key("", r.Edits)
+		if len(r.Edits) > 0 && seen[k] {
+			continue
+		}
+		seen[k] = true
+		out = append(out, r)
+	}
+	return out
+}
+
+// share gives a change after which nothing stands in the way any more to every finding that has no proven one.
+func (t *trial) share() {
+	if t.whole == nil {
+		return
+	}
+	for i := range t.plan.Findings {
+		f := &t.plan.Findings[i]
+		if f.Severity == assembly.Stop && !slices.ContainsFunc(f.Repairs, leavesNone) {
+			f.Repairs = append(f.Repairs, *t.whole)
+		}
+	}
+}
+
+// elsewhere adds, to a finding that no order was found for, other places for the pieces that close its rings: with
+// those taken out the frame is refused for its rings alone, and the cheapest places to close them come with that.
+func (t *trial) elsewhere(f *assembly.Finding) error {
+	if len(f.Reopen) == 0 || t.report.Tried >= t.most.Runs {
+		return nil
+	}
+	edits, err := Edits(t.text, f.Reopen)
+	if err != nil {
+		return err
+	}
+	bare, err := Apply(t.text, edits)
+	if err != nil {
+		return err
+	}
+	t.report.Tried++
+	p, err := t.run(bare)
+	if err != nil || p == nil {
+		return err
+	}
+	var found []assembly.Repair
+	for _, loop := range p.Findings {
+		if loop.Code != "LOOP" {
+			continue
+		}
+		for _, r := range loop.Repairs {
+			if len(r.Splices) == 0 {
+				continue
+			}
+			edits, err := Edits(bare, r.Splices)
+			if err != nil {
+				return err
+			}
+			text, err := Apply(bare, edits)
+			if err != nil {
+				return err
+			}
+			if both := between(t.text, text); len(both) > 0 {
+				found = append(found, assembly.Repair{Text: "close the rings elsewhere: " + r.Text, Edits: both})
+			}
+		}
+		break // the first proposes for all
+	}
+	f.Repairs = append(found, f.Repairs...)
+	return nil
+}
+
+// between lists the lines in which two texts of equally many lines differ.
+func between(was, is []byte) []assembly.Edit {
+	_, a := cutText(was)
+	_, b := cutText(is)
+	var out []assembly.Edit
+	for i := range min(len(a), len(b)) {
+		if a[i] != b[i] {
+			old, _ := cutEnd(a[i])
+			now, _ := cutEnd(b[i])
+			out = append(out, assembly.Edit{Line: i + 1, Old: old, New: now})
+		}
+	}
+	return out
 }
 
 // enough is how many proven ways a finding gets.
@@ -84,7 +183,9 @@ type trial struct {
 	run    Run
 	most   Limits
 	done   map[string]outcome
+	leaves map[string]int // findings that stop the work after a change
 	proven int
+	whole  *assembly.Repair // the first that leaves nothing in the way
 	report Report
 }
 
@@ -131,6 +232,7 @@ func (t *trial) try(code string, edits []assembly.Edit) (outcome, error) {
 	if len(p.Steps) > 0 {
 		t.proven++
 	}
+	t.leaves[k] = stops(p)
 	if t.answers(code, p) {
 		t.done[k] = holds
 		t.report.Verified++
@@ -168,6 +270,16 @@ func faults(p *assembly.Plan) map[string]int {
 	return out
 }
 
+func stops(p *assembly.Plan) int {
+	n := 0
+	for _, f := range p.Findings {
+		if f.Severity == assembly.Stop {
+			n++
+		}
+	}
+	return n
+}
+
 func isStop(p *assembly.Plan, code string) bool {
 	for _, f := range p.Findings {
 		if f.Code == code && f.Severity == assembly.Stop {
@@ -184,25 +296,35 @@ type Choice struct {
 	Repair  assembly.Repair
 }
 
-// Choices numbers the changes of a plan that are worth picking: each once, proven ones first. Those not tried follow
+// Choices numbers the changes of a plan that are worth picking: each once, proven ones first, and of those the ones that
+// leave nothing else in the way. Those not tried follow
 // where a finding has none that is proven; those that were tried and failed are left out.
 func Choices(p *assembly.Plan) []Choice {
 	var out []Choice
 	seen := map[string]bool{}
-	for _, verified := range []bool{true, false} {
+	for _, kind := range []func(*assembly.Finding, assembly.Repair) bool{
+		func(_ *assembly.Finding, r assembly.Repair) bool { return leavesNone(r) },
+		func(f *assembly.Finding, r assembly.Repair) bool {
+			return r.Verified && !slices.ContainsFunc(f.Repairs, leavesNone)
+		},
+		func(f *assembly.Finding, r assembly.Repair) bool { return !r.Tried && !IsMended(f) },
+	} {
 		for i := range p.Findings {
-			for _, r := range p.Findings[i].Repairs {
+			f := &p.Findings[i]
+			for _, r := range f.Repairs {
 				k := key("", r.Edits)
-				if len(r.Edits) == 0 || r.Verified != verified || seen[k] || !verified && (r.Tried || IsMended(&p.Findings[i])) {
-					continue
+				if len(r.Edits) > 0 && !seen[k] && kind(f, r) {
+					seen[k] = true
+					out = append(out, Choice{len(out) + 1, i, r})
 				}
-				seen[k] = true
-				out = append(out, Choice{len(out) + 1, i, r})
 			}
 		}
 	}
 	return out
 }
+
+// leavesNone tells whether nothing stands in the way any more after a change.
+func leavesNone(r assembly.Repair) bool { return r.Verified && r.Leaves == 0 }
 
 // IsMended tells whether a proven change answers a finding.
 func IsMended(f *assembly.Finding) bool {
@@ -230,12 +352,14 @@ func (t *trial) sort() {
 		f := &t.plan.Findings[i]
 		rank := func(r assembly.Repair) int {
 			switch {
-			case r.Verified:
+			case r.Verified && r.Leaves == 0:
 				return 0
-			case !r.Tried:
+			case r.Verified:
 				return 1
+			case !r.Tried:
+				return 2
 			}
-			return 2
+			return 3
 		}
 		sort.SliceStable(f.Repairs, func(a, b int) bool { return rank(f.Repairs[a]) < rank(f.Repairs[b]) })
 	}

@@ -157,6 +157,14 @@ func (o obj) extraTruth(key string) bool {
 	return o.truth(key)
 }
 
+// extraCount reads a whole number beyond the contract; absent is 0.
+func (o obj) extraCount(key string) int {
+	if _, ok := o.find(key); !ok {
+		return 0
+	}
+	return o.count(key, false)
+}
+
 // each reads a required list with f; an empty list gives nil.
 func each[T any](o obj, key string, f func(path string, n node) T) []T {
 	return eachOf(o.r, o.at(key), o.get(key), f)
@@ -520,7 +528,7 @@ func (r *reader) finding(path string, n node) assembly.Finding {
 
 func (r *reader) repair(path string, n node) assembly.Repair {
 	o := r.object(path, n)
-	return assembly.Repair{Text: o.text("text", false), Verified: o.truth("verified"), Tried: o.extraTruth("tried"), Edits: each(o, "edits", r.edit)}
+	return assembly.Repair{Text: o.text("text", false), Verified: o.truth("verified"), Tried: o.extraTruth("tried"), Leaves: o.extraCount("leaves"), Edits: each(o, "edits", r.edit)}
 }
 
 func (r *reader) edit(path string, n node) assembly.Edit {

@@ -298,6 +298,7 @@ func repairNode(r assembly.Repair) node {
 		field{"text", text(r.Text)},
 		field{"verified", truth(r.Verified)},
 		field{"tried", truth(r.Tried)},
+		field{"leaves", count(r.Leaves)},
 		field{"edits", list(r.Edits, editNode)},
 	)
 }

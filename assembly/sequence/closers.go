@@ -53,6 +53,7 @@ func (f *frame) openLoops(rings [][]int) []assembly.Finding {
 		if i == 0 {
 			fd.Text += how
 		} else {
+			fd.Text = fmt.Sprintf("this ring of plain threads cannot be closed either: %s (%s)", named(f.corners(ring)), f.whereabouts(ring))
 			fd.Repairs = repairs[:min(len(repairs), 1)]
 		}
 		out = append(out, fd)

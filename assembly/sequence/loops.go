@@ -37,6 +37,9 @@ func (f *frame) loops() ([]assembly.Loop, []assembly.Finding) {
 			l.ClosedBy = j.ID
 		} else {
 			open = append(open, round)
+			// Later rings may go this way: each still has its own joint, so they stay independent, and they are shorter.
+			tree[j.a] = append(tree[j.a], k)
+			tree[j.b] = append(tree[j.b], k)
 		}
 		loops = append(loops, l)
 	}

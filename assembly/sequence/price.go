@@ -17,7 +17,7 @@ const (
 	priceLongScrew  = 5  // on top: special order, weak in bending, and a back nut that shows
 	priceCarries    = 6  // it carries a board or a load: hangers catch on the nut, straps do not fit over it
 	priceBends      = 8  // the load bends it beyond what a joint at mid-length should take
-	priceStiff      = 8  // the frame cannot be sprung by the gap of a seat there: what clocking leaves stays as stress
+	priceStiff      = 4  // the frame cannot be sprung by the gap of a seat there: what clocking leaves stays as stress
 	priceCramped    = 5  // two wrenches find no room to swing
 	priceFront      = 2  // it is seen first
 	priceNoParallel = 8  // no other pipe of a ring runs the same way, so the ring cannot be closed by turning one

@@ -37,6 +37,7 @@ func (s *scene) stuck() assembly.Finding {
 		return f
 	}
 	worst := s.reports[keys[0]]
+	f.Blame = s.f.ids([]int{worst.moving, worst.fixed})
 	switch worst.why {
 	case noPlay:
 		f.Code = "TRAVEL"

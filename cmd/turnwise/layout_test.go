@@ -36,7 +36,7 @@ assembly/solve: geom assembly assembly/design assembly/units assembly/formula as
 assembly/solidify: geom geom/sdf assembly assembly/units assembly/standard
 assembly/closing:
 assembly/sequence: geom assembly assembly/units assembly/standard assembly/closing
-assembly/mend: assembly assembly/design assembly/units
+assembly/mend: geom assembly assembly/design assembly/units assembly/standard
 assembly/planfile: geom assembly assembly/units assembly/standard
 assembly/replay: geom geom/sdf assembly assembly/planfile
 assembly/wording: assembly assembly/units assembly/standard geom

@@ -106,6 +106,7 @@ type choiceJSON struct {
 	At       string          `json:"at"`
 	Text     string          `json:"text"`
 	Verified bool            `json:"verified"`
+	Leaves   int             `json:"leaves"`
 	Edits    []assembly.Edit `json:"edits"`
 }
 
@@ -117,7 +118,7 @@ func printChoices(w io.Writer, r *pipeline.Result, choices []mend.Choice) error 
 	}{"turnwise-mend/1", []choiceJSON{}, r.Mending.Untried}
 	for _, c := range choices {
 		f := r.Plan.Findings[c.Finding]
-		out.Changes = append(out.Changes, choiceJSON{c.Number, f.Code, f.At, c.Repair.Text, c.Repair.Verified, c.Repair.Edits})
+		out.Changes = append(out.Changes, choiceJSON{c.Number, f.Code, f.At, c.Repair.Text, c.Repair.Verified, c.Repair.Leaves, c.Repair.Edits})
 	}
 	b, err := json.MarshalIndent(out, "", " ")
 	if err != nil {

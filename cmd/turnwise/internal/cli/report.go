@@ -140,6 +140,7 @@ func printRepairs(w io.Writer, design string, f assembly.Finding, choices []mend
 	for _, r := range f.Repairs {
 		n := mend.NumberOf(choices, r.Edits)
 		switch {
+		case len(r.Edits) == 0 && mend.IsMended(&f) && f.Code != "LOOP" && f.Code != "AVOIDED": // said by the change
 		case len(r.Edits) == 0:
 			fmt.Fprintf(w, "    or: %s\n", r.Text)
 		case n == 0 && r.Tried:
@@ -150,8 +151,11 @@ func printRepairs(w io.Writer, design string, f assembly.Finding, choices []mend
 		default:
 			shown[n] = true
 			how := "proven"
-			if !r.Verified {
+			switch {
+			case !r.Verified:
 				how = "not tried"
+			case r.Leaves > 0:
+				how = fmt.Sprintf("answers this; %s will be left", count(r.Leaves, "fault"))
 			}
 			fmt.Fprintf(w, "    change %d (%s): %s\n", n, how, r.Text)
 			printEdits(w, r.Edits, "      ")

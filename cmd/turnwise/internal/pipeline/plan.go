@@ -8,6 +8,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/bom"
 	"turnwise/assembly/design"
+	"turnwise/assembly/mend"
 	"turnwise/assembly/packing"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/sequence"
@@ -51,6 +52,9 @@ func plan(q Request) (*Result, *work, error) {
 	w.say("proving the order", 3)
 	if err := w.prove(r, a); err != nil {
 		return nil, nil, err
+	}
+	if q.trial == nil {
+		mend.Propose(tree, a, &r.Plan)
 	}
 	if q.trial == nil && hasRepairs(r.Plan) {
 		w.say("trying repairs", 3)
