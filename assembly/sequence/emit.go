@@ -190,6 +190,7 @@ func (w *writer) straight(r *removal) {
 	if len(now) == 0 && len(later) > 0 {
 		now, later = later[:1], later[1:]
 	}
+	w.standUp(r)
 	s := w.base(r, w.action(r, now))
 	s.Joints = w.f.jointIDs(now)
 	w.add(s)
@@ -197,6 +198,18 @@ func (w *writer) straight(r *removal) {
 		w.adjust(a, r.inPlace)
 	}
 	w.closeStanding(later, r.inPlace)
+}
+
+// standUp writes how a frame that was put together lying is stood up beside its place.
+func (w *writer) standUp(r *removal) {
+	if len(r.stand) == 0 {
+		return
+	}
+	upright, _ := turnRound(r.pose, r.out)
+	s := w.base(r, assembly.StandUp)
+	s.Onto, s.SwingRadiusMM = nil, 0
+	s.Start, s.Motion = turnRound(upright, r.stand)
+	w.add(s)
 }
 
 // action names what a straight motion is.

@@ -37,8 +37,12 @@
 // could never be closed.
 //
 // Whoever turns a thread needs room for it (reach.go): a wrench's swing on what is turned and a grip on what is held, or
-// a part that reaches out far enough to be the handle. Where only a hand fits, another order is tried first. Springing
-// the frame, turns of less than a full one, and tilting are not looked at.
+// a part that reaches out far enough to be the handle. Where only a hand fits, another order is tried first.
+//
+// A frame that is put together away from its place and is more than a metre high lies meanwhile; it is stood up over one
+// of its lower edges, under the ceiling and between what stands (tilt.go, stand.go). Where there is no room for that,
+// parts are added in place instead, and where that does not help it is put together standing. Springing the frame is not
+// looked at.
 package sequence
 
 import (
@@ -94,6 +98,7 @@ func Plan(in Input) Result {
 		return r
 	}
 	r.Steps = w.steps
+	r.Findings = append(r.Findings, f.standingFrames(removals)...)
 	r.Findings = append(r.Findings, f.tightSpots(removals)...)
 	r.Findings = append(r.Findings, turns.quantised(r.Loops)...)
 	r.Findings = append(r.Findings, f.checkWishes(r.Steps)...)

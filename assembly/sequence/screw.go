@@ -46,6 +46,10 @@ func (s *scene) tryScrew(k, body int, bodies []int) *removal {
 	if !ok {
 		return nil
 	}
+	if c, ok := s.tooHigh(body, end, append([]leg{{at: j.Axis.At, dir: into.Neg(), turns: turns, travel: travel}}, legs...)); ok {
+		s.remember(key, []clash{c})
+		return nil
+	}
 	out := []leg{{at: j.Axis.At, dir: into.Neg(), turns: turns, travel: travel, left: j.Hand == "left"}}
 	ordered := append([]int{body}, without(bodies, body)...)
 	return &removal{

@@ -16,6 +16,8 @@ type removal struct {
 	swing   float64
 	tight   *cramped // what only hands have room to turn
 	inPlace bool
+	stand   []leg        // how a tall frame, brought out, is laid down
+	risen   *risen       // it cannot be, and is put together standing
 	settle  []adjustment // turns to be taken back before this removal, so that it goes at all
 	inner   []*removal   // how bodies come apart on the bench, in the order of taking off
 
@@ -51,11 +53,13 @@ type pair struct{ moving, fixed int }
 type scene struct {
 	f       *frame
 	in      []bool
+	heights heights // room for a frame that is put together standing
 	members []int
 	room    bool
 
 	strict   bool  // the builder's wishes are kept
 	wrenches bool  // every thread is turned with room for a wrench
+	tilting  bool  // tall frames come lying, and have to be stood up
 	rank     []int // of each body: higher is taken off earlier
 
 	blocked map[moveKey][]pair
@@ -64,14 +68,14 @@ type scene struct {
 
 // moveKey names a removal that may be tried again.
 type moveKey struct {
-	kind  byte // 's' screw, 'w' screw by a wrench, 't' straight
+	kind  byte // 's' screw, 'w' screw by a wrench, 't' straight, 'u' stood up
 	joint int  // screw: the joint; straight: the lowest body
 	side  int  // screw: the body on the moving side
 }
 
 func (f *frame) newScene(bodies []int, room bool, rank []int) *scene {
 	s := &scene{f: f, in: make([]bool, len(f.parts)), room: room, rank: rank,
-		blocked: map[moveKey][]pair{}, reports: map[moveKey]clash{}}
+		blocked: map[moveKey][]pair{}, reports: map[moveKey]clash{}, heights: anyHeights}
 	for _, b := range bodies {
 		s.in[b] = true
 	}
@@ -196,6 +200,9 @@ func (s *scene) takeOff(r *removal) bool {
 		return true
 	}
 	bench := s.f.newScene(r.bodies, false, s.rank)
+	if r.risen != nil {
+		bench.heights = s.f.headroom(r.bodies)
+	}
 	inner, ok := bench.takeApart()
 	r.inner = inner
 	if !ok {
@@ -210,20 +217,24 @@ func (s *scene) next() *removal {
 	if s.room {
 		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster, s.piece}
 	}
-	for _, s.strict = range []bool{true, false} {
-		for _, s.wrenches = range []bool{true, false} {
-			for _, way := range ways {
-				if r := way(); r != nil {
-					return r
-				}
-			}
+	for _, p := range passes {
+		if !p.strict && p.tilting && !s.f.wishes.any || !p.tilting && !s.room {
+			continue // the same as one before
 		}
-		if !s.f.wishes.any {
-			break
+		s.strict, s.wrenches, s.tilting = p.strict, p.wrenches, p.tilting
+		for _, way := range ways {
+			if r := way(); r != nil {
+				return r
+			}
 		}
 	}
 	return nil
 }
+
+// pass is what a search asks of a removal. The passes go from what is wanted to what will do.
+type pass struct{ strict, wrenches, tilting bool }
+
+var passes = []pass{{true, true, true}, {true, false, true}, {false, true, true}, {false, false, true}, {false, false, false}}
 
 // screws lists the plain threads of a body that are closed in the scene.
 func (s *scene) screws(b int) (n, last int) {

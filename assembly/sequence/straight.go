@@ -153,7 +153,7 @@ func opposed(cs []contact) (int, int, bool) {
 // tryStraight looks for a straight motion, or a lift and a straight motion, that takes bodies off the scene.
 func (s *scene) tryStraight(bodies []int) *removal {
 	key := moveKey{'t', bodies[0], len(bodies)}
-	if s.isBlocked(key) || s.waits(bodies) {
+	if s.isBlocked(key) || s.tilting && s.isBlocked(lying(key)) || s.waits(bodies) {
 		return nil
 	}
 	joints := s.crossing(bodies)
@@ -181,6 +181,10 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	}
 	r.out, r.pose = legs, s.f.pose[bodies[0]]
 	r.held = s.others(bodies, joints)
+	if why := s.raise(r, key); len(why) > 0 {
+		s.unsettle(r.settle)
+		return nil
+	}
 	return r
 }
 

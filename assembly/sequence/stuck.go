@@ -51,6 +51,9 @@ func (s *scene) stuck() assembly.Finding {
 			f.Values["missing_mm"] = 2 * j.EngagementMM
 		}
 		f.Repairs = append(f.Repairs, assembly.Repair{Text: "use a long screw there instead: it needs no room along the axis"})
+	case tilts, headroom:
+		f.Code, f.Source = "TILT", tiltSource
+		f.Values["missing_mm"] = worst.short
 	case noGrip:
 		f.Code, f.Source = "HAND-REACH", reachSource
 		f.Values["missing_mm"] = worst.short
@@ -76,14 +79,18 @@ func (s *scene) reasons() []moveKey {
 		switch s.reports[k].why {
 		case noPlay, bothFixed:
 			return 0
-		case swings:
+		case headroom:
 			return 1
-		case noGrip:
+		case swings:
 			return 2
-		case inTheWay:
+		case noGrip:
 			return 3
+		case tilts:
+			return 4
+		case inTheWay:
+			return 5
 		}
-		return 4
+		return 6
 	})
 	return out
 }
@@ -94,6 +101,10 @@ func (s *scene) reasonText(k moveKey) string {
 	switch c.why {
 	case noPlay:
 		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %s of play is missing", a, b, s.f.length(c.short))
+	case tilts:
+		return fmt.Sprintf("the frame with %s cannot be stood up past %s; %s is missing", a, b, s.f.length(c.short))
+	case headroom:
+		return fmt.Sprintf("%s has no room between floor and ceiling while the frame stands; %s is missing", a, s.f.length(c.short))
 	case noGrip:
 		return fmt.Sprintf("%s cannot be gripped: fingers have %s too little room, because of %s", a, s.f.length(c.short), b)
 	case swings:
