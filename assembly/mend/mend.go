@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
 	"turnwise/assembly"
 )
@@ -71,9 +72,55 @@ func Try(text []byte, p *assembly.Plan, run Run, most Limits) (Report, error) {
 			}
 		}
 	}
+	if err := t.together(); err != nil {
+		return t.report, err
+	}
 	t.share()
 	t.sort()
 	return t.report, nil
+}
+
+// together tries the first proven change of every finding all at once, where none of them leaves nothing in the way.
+func (t *trial) together() error {
+	if t.whole != nil {
+		return nil
+	}
+	all := assembly.Repair{}
+	code, texts := "", []string{}
+	seen := map[string]bool{}
+	for i := range t.plan.Findings {
+		f := &t.plan.Findings[i]
+		for _, r := range f.Repairs {
+			k := key("", r.Edits)
+			if !r.Verified || len(r.Splices) == 0 || f.Severity != assembly.Stop {
+				continue
+			}
+			if !seen[k] {
+				seen[k] = true
+				all.Splices = append(all.Splices, r.Splices...)
+				texts = append(texts, r.Text)
+				code = f.Code
+			}
+			break
+		}
+	}
+	if len(texts) < 2 {
+		return nil
+	}
+	edits, err := Edits(t.text, all.Splices)
+	if err != nil {
+		return nil // two of them change the same words
+	}
+	all.Edits, all.Text = edits, "all of it at once: "+strings.Join(texts, "; ")
+	got, err := t.try(code, edits)
+	if err != nil {
+		return err
+	}
+	if all.Leaves = t.leaves[key(code, edits)]; got == holds && all.Leaves == 0 {
+		all.Tried, all.Verified = true, true
+		t.whole = &all
+	}
+	return nil
 }
 
 // once drops repairs that make the same edits as one before.

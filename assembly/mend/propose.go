@@ -112,6 +112,7 @@ func (d *drawing) unblock(f assembly.Finding) []assembly.Repair {
 	var out []assembly.Repair
 	missing := max(f.Values["missing_mm"], f.Values["depth_mm"], f.Values["overlap_mm"])
 	out = append(out, d.otherPiece(f)...)
+	out = append(out, d.flanges(f)...)
 	if missing > 0 {
 		out = append(out, d.moveApart(f, missing)...)
 	}
@@ -356,6 +357,30 @@ func (d *drawing) otherPiece(f assembly.Finding) []assembly.Repair {
 	var out []assembly.Repair
 	for _, r := range d.runs(f.Parts) {
 		out = append(out, d.swaps(r, standard.RightLeft)...)
+	}
+	return out
+}
+
+// flanges puts a flange in the place of a glide or caster that fits exactly against a face: a flange can be screwed
+// deeper and backed off in place.
+func (d *drawing) flanges(f assembly.Finding) []assembly.Repair {
+	if f.Code != "TRAVEL" {
+		return nil
+	}
+	var out []assembly.Repair
+	for _, blamed := range []bool{true, false} {
+		for _, id := range f.Parts {
+			b, rest, _ := d.body(id)
+			for _, e := range b.Fittings {
+				if len(rest) != 1 || e.Point.Text != rest[0] || e.Kind != standard.Glide && e.Kind != standard.Caster || slices.Contains(f.Blame, id) != blamed {
+					continue
+				}
+				out = append(out, assembly.Repair{
+					Text:    fmt.Sprintf("take a flange in place of the %s at %s: it is screwed deeper and backed off in place", e.Kind.Words(), id),
+					Splices: []assembly.Splice{{Line: e.At.Line, Col: e.At.Col, Remove: len(e.Kind), Insert: string(standard.Flange)}},
+				})
+			}
+		}
 	}
 	return out
 }

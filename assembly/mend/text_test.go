@@ -12,16 +12,6 @@ import (
 	"turnwise/assembly"
 )
 
-// changed applies splices by way of edits.
-func changed(t *testing.T, text string, splices ...assembly.Splice) string {
-	t.Helper()
-	edits, err := Edits([]byte(text), splices)
-	require.NoError(t, err)
-	out, err := Apply([]byte(text), edits)
-	require.NoError(t, err)
-	return string(out)
-}
-
 // TestSplices: text goes in and out at places, whatever the line ends, and everything else stays.
 func TestSplices(t *testing.T) {
 	for name, c := range map[string]struct {

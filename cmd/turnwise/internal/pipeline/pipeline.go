@@ -193,7 +193,7 @@ func lists(p assembly.Plan) ([]File, error) {
 	}
 	files := []File{{"lists/cuts.csv", ListsGroup, cuts.Bytes()}, {"lists/shopping.csv", ListsGroup, shopping.Bytes()}}
 	if stop := Refusal(p); stop != "" {
-		files = append(files, File{"lists/not-buildable.txt", ListsGroup, []byte(stop)})
+		files = append(files, File{"lists/not-buildable.txt", ListsGroup, []byte(stop + remedy(p))})
 	}
 	return files, nil
 }
@@ -210,4 +210,25 @@ func Refusal(p assembly.Plan) string {
 		return ""
 	}
 	return "This frame cannot be built as drawn. Do not cut or buy from these lists yet:\n" + b.String()
+}
+
+// remedy says what to type to mend a refused design: the first change that was worked out again and leaves nothing in
+// the way; "" when there is none.
+func remedy(p assembly.Plan) string {
+	for _, c := range mend.Choices(&p) {
+		if !c.Repair.Verified || c.Repair.Leaves > 0 {
+			continue
+		}
+		var b strings.Builder
+		fmt.Fprintf(&b, "\nThis change of the design mends it; it was worked out again and proven (others: turnwise mend):\n%s\n", c.Repair.Text)
+		for _, e := range c.Repair.Edits {
+			if e.Old == "" {
+				fmt.Fprintf(&b, "before line %d, new |%s\n", e.Line, e.New)
+				continue
+			}
+			fmt.Fprintf(&b, "line %d is |%s\n%*s|%s\n", e.Line, e.Old, len(fmt.Sprintf("line %d is ", e.Line)), "make it ", e.New)
+		}
+		return b.String()
+	}
+	return ""
 }

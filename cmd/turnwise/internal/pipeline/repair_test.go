@@ -66,6 +66,22 @@ runs:
   low: a to right-left to b
   others: b to c to d to a
 `},
+	{"a post on glides between floor and ceiling", "TRAVEL", "take a flange in place of the glide", `
+pipe: 3/4
+room: {ceiling: 96}
+points:
+  a: 20, 12, floor
+  b: a, z = ceiling
+runs:
+  one: a to b
+fittings: {a: glide, b: glide}
+`},
+	{"two unlike faults far from one another", "SHORT-NIPPLE", "all of it at once: ", `
+pipe: 1/2
+points: {a: '10, 10, 40', b: '11, 10, 40', c: '0, 10, 10', d: '40, 10, 10', e: '40, 10, 30', f: '0, 10, 30'}
+runs: {tie: a to b, ring: c to d to e to f to c}
+fittings: {a: cap, b: cap}
+`},
 	{"feet too near to be turned", "SWING", "move foot ", `
 pipe: 1/2
 points:
@@ -289,4 +305,47 @@ func TestRepairsAreBounded(t *testing.T) {
 	r := checkText(t, b.String()+runs)
 	assert.LessOrEqual(t, r.Mending.Tried, maxTried)
 	assert.Positive(t, r.Mending.Untried)
+}
+
+// TestMendedTextsDifferAsTheirOriginals: with Windows line ends, a byte-order mark, or no line end after the last line,
+// the same characters change and no others.
+func TestMendedTextsDifferAsTheirOriginals(t *testing.T) {
+	odd := map[string]func(string) string{
+		"windows":     func(s string) string { return strings.ReplaceAll(s, "\n", "\r\n") },
+		"mark":        func(s string) string { return "\ufeff" + s },
+		"no last end": func(s string) string { return strings.TrimSuffix(s, "\n") },
+	}
+	for _, c := range refusals {
+		if c.code != "CROSSING" && c.code != "WISH" && c.code != "PROUD" && c.name != "a ring in each of two copies" {
+			continue // these have lines inserted, words put in and characters taken out
+		}
+		plain := checkText(t, c.text)
+		choices := mend.Choices(&plain.Plan)
+		require.NotEmpty(t, choices, c.name)
+		want, err := mend.Apply([]byte(c.text), choices[0].Repair.Edits)
+		require.NoError(t, err)
+		for name, vary := range odd {
+			text := vary(c.text)
+			r := checkText(t, text)
+			got, err := mend.Apply([]byte(text), mend.Choices(&r.Plan)[0].Repair.Edits)
+			require.NoError(t, err, "%s, %s", c.name, name)
+			assert.Equal(t, vary(string(want)), string(got), "%s, %s", c.name, name)
+		}
+	}
+}
+
+// TestRefusalNamesTheRemedy: the list that says that a frame cannot be built says what to type, too.
+func TestRefusalNamesTheRemedy(t *testing.T) {
+	r := checkText(t, refusals[0].text)
+	files, err := lists(r.Plan)
+	require.NoError(t, err)
+	found := false
+	for _, f := range files {
+		if f.Path == "lists/not-buildable.txt" {
+			found = true
+			assert.Contains(t, string(f.Data), "[LOOP]")
+			assert.Contains(t, string(f.Data), "make it |  ring: a to union to b to c to d to a   # once round\n")
+		}
+	}
+	assert.True(t, found)
 }
