@@ -32,18 +32,30 @@ func (b *Buffers) Normal(i int) geom.Vec { return UnpackNormal(b.Packed[i]) }
 
 // Pack puts an id and a unit normal (right, up, towards the eye) in one word. Normals are folded onto an octahedron
 // and that is opened flat, which spreads the error evenly.
-func Pack(id int, n geom.Vec) uint32 {
-	s := math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z)
+func Pack(id int, n geom.Vec) uint32 { return PackOf(id, float32(n.X), float32(n.Y), float32(n.Z)) }
+
+// PackOf is Pack for a normal of any length in single precision, which is what drawing has at every pixel.
+func PackOf(id int, x, y, z float32) uint32 {
+	ax, ay, az := abs(x), abs(y), abs(z)
+	s := ax + ay + az
 	if s == 0 {
-		n, s = geom.AxisZ, 1
+		z, s = 1, 1
 	}
-	u, v := n.X/s, n.Y/s
-	if n.Z < 0 {
-		u, v = math.Copysign(1-math.Abs(n.Y/s), n.X), math.Copysign(1-math.Abs(n.X/s), n.Y)
+	u, v := x/s, y/s
+	if z < 0 {
+		u, v = 1-ay/s, 1-ax/s
+		if x < 0 {
+			u = -u
+		}
+		if y < 0 {
+			v = -v
+		}
 	}
-	q := func(t float64) uint32 { return uint32((t+1)/2*normalMost + 0.5) }
-	return uint32(id)<<(2*normalBits) | q(u)<<normalBits | q(v)
+	const half = normalMost / 2.0
+	return uint32(id)<<(2*normalBits) | uint32(u*half+half+0.5)<<normalBits | uint32(v*half+half+0.5)
 }
+
+func abs(v float32) float32 { return math.Float32frombits(math.Float32bits(v) &^ (1 << 31)) }
 
 // UnpackNormal gives the normal of a packed pixel back.
 func UnpackNormal(p uint32) geom.Vec {

@@ -26,6 +26,9 @@ func (f *finder) find(marks []mark, top, bottom int) []mark {
 	for y := top; y < bottom; y++ {
 		for x := range w {
 			i := y*w + x
+			if b.Packed[i] == 0 && (x+1 == w || b.Packed[i+1] == 0) && (y+1 == b.Height || b.Packed[i+w] == 0) {
+				continue // paper, which is most of a picture
+			}
 			if x+1 < w && !f.same(i, i+1) {
 				marks = f.pair(marks, i, i+1)
 			}

@@ -139,11 +139,12 @@ type tracer struct {
 	reach       int // rows above and below a block whose marks may touch it
 	top, bottom int
 	halo        []float32 // per pixel of the block: depth of the nearest thing that holds its surroundings clear
+	stained     bool      // there are halos in halo
 	marks       []mark
 }
 
 func newTracer(b *render.Buffers, o Options, ink *render.Ink) *tracer {
-	t := &tracer{finder: newFinder(b, o), ink: ink, halo: make([]float32, block*b.Width)}
+	t := &tracer{finder: newFinder(b, o), ink: ink, halo: make([]float32, block*b.Width), stained: true}
 	p := o.Pens
 	widest := p.HaloMM * o.PixelsPer
 	for k, w := range [kinds]float64{p.OuterMM, p.PartMM, p.SelfMM, p.CreaseMM, p.FaintMM, p.StrongMM, p.PaleMM, p.CreaseMM} {
@@ -157,15 +158,21 @@ func newTracer(b *render.Buffers, o Options, ink *render.Ink) *tracer {
 func (t *tracer) trace(top, bottom int) {
 	t.top, t.bottom = top, bottom
 	t.marks = t.find(t.marks[:0], max(0, top-t.reach), min(t.b.Height, bottom+t.reach))
-	for i := range t.halo {
-		t.halo[i] = float32(math.Inf(1))
+	if t.stained {
+		for i := range t.halo {
+			t.halo[i] = float32(math.Inf(1))
+		}
+		t.stained = false
 	}
 	for i := range t.marks {
 		if m := &t.marks[i]; m.halo > 0 {
+			t.stained = true
 			t.clear(m)
 		}
 	}
-	t.blank()
+	if t.stained {
+		t.blank()
+	}
 	for i := range t.marks {
 		t.draw(&t.marks[i])
 	}

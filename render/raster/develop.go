@@ -31,20 +31,47 @@ func Develop(b *render.Buffers, ink *render.Ink, film Film, n int) *image.NRGBA 
 	w, h := b.Width/n, b.Height/n
 	img := image.NewNRGBA(image.Rect(0, 0, w, h))
 	film.Light = film.Light.Unit()
+	inks := film.inks()
 	rows(h, func(y int) {
-		line := make([]light, w)
-		for sy := y * n; sy < y*n+n; sy++ {
-			film.expose(line, b, ink, sy, n)
-		}
-		for x, sum := range line {
-			p := img.Pix[img.PixOffset(x, y):]
+		line := img.Pix[img.PixOffset(0, y):][:4*w]
+		for x := range w {
+			p := line[4*x : 4*x+4 : 4*x+4]
+			p[3] = 255
+			if isBlank(b, ink, x*n, y*n, n) {
+				p[0], p[1], p[2] = film.Paper.R, film.Paper.G, film.Paper.B
+				continue
+			}
+			if n == 1 {
+				c := film.colour(b, ink, x, y)
+				p[0], p[1], p[2] = c.R, c.G, c.B
+				continue
+			}
+			var sum light
+			for sy := y * n; sy < y*n+n; sy++ {
+				for sx := x * n; sx < x*n+n; sx++ {
+					l := film.exposed(b, ink, &inks, sx, sy)
+					sum[0], sum[1], sum[2] = sum[0]+l[0], sum[1]+l[1], sum[2]+l[2]
+				}
+			}
 			for k := range 3 {
 				p[k] = encode(sum[k] / float32(n*n))
 			}
-			p[3] = 255
 		}
 	})
 	return img
+}
+
+// isBlank tells whether n x n pixels of the buffers from x, y on are all paper.
+func isBlank(b *render.Buffers, ink *render.Ink, x, y, n int) bool {
+	for sy := y; sy < y+n; sy++ {
+		at := sy*b.Width + x
+		for i := at; i < at+n; i++ {
+			if b.Packed[i] != 0 || ink != nil && ink.Mask[i] > render.InkHalo {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // light is red, green and blue on a linear scale.
@@ -52,29 +79,35 @@ type light [3]float32
 
 func lightOf(c render.Colour) light { return light{linear[c.R], linear[c.G], linear[c.B]} }
 
-// expose adds one row of the buffers to a row of the image. Paper and lines, which are most of a picture, are looked up
-// once.
-func (f *Film) expose(line []light, b *render.Buffers, ink *render.Ink, y, n int) {
-	plain := lightOf(f.Paper)
-	var inks [len(f.Inks)]light
+// inks gives the light of the inks; a halo is the paper's.
+func (f *Film) inks() (out [render.InkLine + 1]light) {
 	for k, c := range f.Inks {
-		inks[k] = lightOf(c)
+		out[k] = lightOf(c)
 	}
-	inks[render.InkHalo] = plain
-	for x := range len(line) * n {
-		i := y*b.Width + x
-		var l light
-		switch {
-		case ink != nil && ink.Mask[i] != render.InkNone:
-			l = inks[ink.Mask[i]]
-		case b.Packed[i] == 0:
-			l = plain
-		default:
-			l = lightOf(f.fill(b, x, y))
+	out[render.InkHalo] = lightOf(f.Paper)
+	return out
+}
+
+// exposed is the light of one pixel of the buffers. Lines, which are most of what is not paper, are looked up.
+func (f *Film) exposed(b *render.Buffers, ink *render.Ink, inks *[render.InkLine + 1]light, x, y int) light {
+	if ink != nil {
+		if m := ink.Mask[y*b.Width+x]; m != render.InkNone {
+			return inks[m]
 		}
-		to := &line[x/n]
-		to[0], to[1], to[2] = to[0]+l[0], to[1]+l[1], to[2]+l[2]
 	}
+	return lightOf(f.colour(b, nil, x, y))
+}
+
+// colour is that of one pixel of the buffers.
+func (f *Film) colour(b *render.Buffers, ink *render.Ink, x, y int) render.Colour {
+	i := y*b.Width + x
+	if ink != nil && ink.Mask[i] > render.InkHalo {
+		return f.Inks[ink.Mask[i]]
+	}
+	if b.Packed[i] == 0 || ink != nil && ink.Mask[i] == render.InkHalo {
+		return f.Paper
+	}
+	return f.fill(b, x, y)
 }
 
 // rows calls do for rows 0 to h-1, on all cores.
