@@ -263,7 +263,7 @@ func compareLines(a, b []int) int {
 	return len(a) - len(b)
 }
 
-// grown finds sets by growing a forest: the cheapest it finds, then those without one of its lines in turn.
+// grown finds sets by growing a forest: the cheapest it finds, then those without one of its first lines in turn.
 func (f *finder) grown(most int) []Set {
 	best := f.grow(-1)
 	found := f.keep(nil, best, most)
@@ -271,7 +271,7 @@ func (f *finder) grown(most int) []Set {
 	for i, l := range f.lines {
 		at[l] = i
 	}
-	for _, l := range best.Lines {
+	for _, l := range best.Lines[:min(len(best.Lines), most)] {
 		if s := f.grow(at[l]); s.Lines != nil {
 			found = f.keep(found, s, most)
 		}
@@ -315,6 +315,10 @@ func (f *finder) growBy(weight func(int) float64, without int) (Set, bool) {
 	}
 	taken := map[int]bool{}
 	for _, i := range order {
+		if edges := f.breaks[i]; len(edges) == 1 { // the common case needs no copy
+			taken[i] = !u.join(f.p.Edges[edges[0]].A, f.p.Edges[edges[0]].B)
+			continue
+		}
 		trial := append(forest(nil), u...)
 		for _, e := range f.breaks[i] {
 			taken[i] = taken[i] || !trial.join(f.p.Edges[e].A, f.p.Edges[e].B)

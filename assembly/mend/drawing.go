@@ -298,13 +298,18 @@ func (d *drawing) moveBeyond(id string, axis int, by float64) (assembly.Repair, 
 	if !ok {
 		return assembly.Repair{}, false
 	}
+	r, ok := d.moveAll(axis, by, func(at float64) bool { return (at-coordinate(from, axis))*by > -farMM*math.Abs(by) })
+	r.Text = fmt.Sprintf("move %s, and all that lies beyond it, %s %s", id, d.length(math.Abs(by)), wayWord(axis, by))
+	return r, ok
+}
+
+// moveAll moves the drawn points of the file whose coordinate along an axis is wanted.
+func (d *drawing) moveAll(axis int, by float64, wanted func(float64) bool) (assembly.Repair, bool) {
 	beyond := map[string]bool{}
 	for name, at := range d.a.Points {
-		if (coordinate(drawn(at), axis)-coordinate(from, axis))*by > -farMM*math.Abs(by) {
-			beyond[name] = true
-		}
+		beyond[name] = wanted(coordinate(drawn(at), axis))
 	}
-	r := assembly.Repair{Text: fmt.Sprintf("move %s, and all that lies beyond it, %s %s", id, d.length(math.Abs(by)), wayWord(axis, by))}
+	var r assembly.Repair
 	for i := range d.tree.Points {
 		p := &d.tree.Points[i]
 		if !beyond[p.Name.Text] || d.follows(p, axis) && beyond[p.From.Text] {

@@ -116,6 +116,10 @@ func (d *drawing) unblock(f assembly.Finding) []assembly.Repair {
 	if missing > 0 {
 		out = append(out, d.moveApart(f, missing)...)
 	}
+	if f.Code == "TILT" && missing > 0 {
+		out = append(out, d.lowered(f, d.up(missing))...)
+		out = append(out, d.lowered(f, d.up(missing+handMM))...)
+	}
 	out = append(out, d.clearances(f, missing)...)
 	return append(out, d.unions(f)...)
 }
@@ -361,6 +365,27 @@ func (d *drawing) otherPiece(f assembly.Finding) []assembly.Repair {
 	return out
 }
 
+// lowered brings the top of a frame that finds no room under a ceiling down.
+func (d *drawing) lowered(f assembly.Finding, by float64) []assembly.Repair {
+	top, high := "", math.Inf(-1)
+	for _, id := range f.Parts {
+		at, ok := d.place(id)
+		if p, _ := d.point(id); ok && p != nil && at.Z > high+farMM {
+			top, high = id, at.Z
+		}
+	}
+	if by > high/2 {
+		return nil // that would be another frame
+	}
+	const z = 2
+	r, ok := d.moveAll(z, -by, func(at float64) bool { return at > high-farMM })
+	if !ok {
+		return nil
+	}
+	r.Text = fmt.Sprintf("make the frame lower: move %s, and all that is as high, %s down", top, d.length(by))
+	return []assembly.Repair{r}
+}
+
 // flanges puts a flange in the place of a glide or caster that fits exactly against a face: a flange can be screwed
 // deeper and backed off in place.
 func (d *drawing) flanges(f assembly.Finding) []assembly.Repair {
@@ -388,11 +413,15 @@ func (d *drawing) flanges(f assembly.Finding) []assembly.Repair {
 // unions divides pipes by a union, those first that meet the bodies to blame.
 func (d *drawing) unions(f assembly.Finding) []assembly.Repair {
 	near := map[string]bool{}
-	for _, id := range f.Blame {
+	blame := f.Blame
+	if len(blame) == 0 && len(f.Parts) <= 2 {
+		blame = f.Parts
+	}
+	for _, id := range blame {
 		near[id] = true
 	}
 	for _, j := range d.a.Joints {
-		if j.Kind == assembly.Thread && (slices.Contains(f.Blame, j.A.Part) || slices.Contains(f.Blame, j.B.Part)) {
+		if j.Kind == assembly.Thread && (slices.Contains(blame, j.A.Part) || slices.Contains(blame, j.B.Part)) {
 			near[j.A.Part], near[j.B.Part] = true, true
 		}
 	}
@@ -402,7 +431,7 @@ func (d *drawing) unions(f assembly.Finding) []assembly.Repair {
 			if len(out) >= mostUnions {
 				return out
 			}
-			if c.Kind == standard.Union && c.MissingMM == 0 && !d.isAvoided(c.Kind) && near[c.Part] == close && slices.Contains(f.Parts, c.Part) {
+			if c.Kind == standard.Union && c.MissingMM == 0 && !d.isAvoided(c.Kind) && near[c.Part] == close && (close || slices.Contains(f.Parts, c.Part)) {
 				out = append(out, assembly.Repair{Text: fmt.Sprintf("divide %s, from %s to %s, by a union", c.Part, c.From, c.To), Splices: c.Splices})
 			}
 		}

@@ -19,6 +19,8 @@ const loopSource = "derived: closing a taper thread takes several full turns of 
 const (
 	// setsProposed is how many sets of closing pieces a finding proposes.
 	setsProposed = 6
+	// mostEdits bounds the lines that all findings together repeat of the first one's proposal.
+	mostEdits = 4000
 	// mostNamed bounds the parts that a sentence names.
 	mostNamed = 8
 )
@@ -55,6 +57,10 @@ func (f *frame) openLoops(rings [][]int) []assembly.Finding {
 		} else {
 			fd.Text = fmt.Sprintf("this ring of plain threads cannot be closed either: %s (%s)", named(f.corners(ring)), f.whereabouts(ring))
 			fd.Repairs = repairs[:min(len(repairs), 1)]
+			if len(repairs) > 0 && len(rings)*len(repairs[0].Splices) > mostEdits {
+				fd.Repairs = []assembly.Repair{}
+				fd.Text += "; what the first of these findings proposes closes this one too"
+			}
 		}
 		out = append(out, fd)
 	}

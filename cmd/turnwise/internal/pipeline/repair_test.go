@@ -66,12 +66,12 @@ runs:
   low: a to right-left to b
   others: b to c to d to a
 `},
-	{"a post on glides between floor and ceiling", "TRAVEL", "take a flange in place of the glide", `
+	{"a rod that only leans on two walls", "TRAVEL", "take a flange in place of the glide", `
 pipe: 3/4
-room: {ceiling: 96}
+room: {right: 60}
 points:
-  a: 20, 12, floor
-  b: a, z = ceiling
+  a: left, 12, 40
+  b: a, x = right
 runs:
   one: a to b
 fittings: {a: glide, b: glide}
@@ -81,6 +81,33 @@ pipe: 1/2
 points: {a: '10, 10, 40', b: '11, 10, 40', c: '0, 10, 10', d: '40, 10, 10', e: '40, 10, 30', f: '0, 10, 30'}
 runs: {tie: a to b, ring: c to d to e to f to c}
 fittings: {a: cap, b: cap}
+`},
+	{"a rack that is held together standing, under a low ceiling", "TILT", "make the frame lower", `
+units: mm
+thread: bspt
+pipe: 3/4
+room: {ceiling: 2110}
+points:
+  a: 300, 300, floor
+  b: 300, 600, floor
+  c: a, z = 2080
+  d: b, z = 2080
+  e: a, z = 300
+  f: b, z = 300
+  a2: 1300, 300, floor
+  b2: 1300, 600, floor
+  c2: a2, z = 2080
+  d2: b2, z = 2080
+runs:
+  one: a to e to c
+  two: b to f to d
+  top: c to union to d
+  low: e to f
+  between: c to c2
+  three: a2 to c2
+  four: b2 to d2
+  five: c2 to union to d2
+fittings: {a: glide, b: glide, a2: glide, b2: glide, c: side-elbow, c2: side-elbow}
 `},
 	{"feet too near to be turned", "SWING", "move foot ", `
 pipe: 1/2
