@@ -197,7 +197,8 @@ func (t *strip) ring(first int32, high bool) []node {
 	return out
 }
 
-// zip adds the triangles between two rings about one axis; seen from outside, low is below and angles grow to the right.
+// zip adds the triangles between two rings about one axis, the shorter diagonal first; seen from outside, low is below and
+// angles grow to the right.
 func zip(tris [][3]int32, low, high []node) [][3]int32 {
 	at := func(ring []node, i int) node {
 		n := ring[i%len(ring)]
@@ -208,7 +209,7 @@ func zip(tris [][3]int32, low, high []node) [][3]int32 {
 	for i < len(low) || j < len(high) {
 		a, b := at(low, i), at(high, j)
 		a1, b1 := at(low, i+1), at(high, j+1)
-		if j == len(high) || (i < len(low) && a1.angle <= b1.angle) {
+		if j == len(high) || (i < len(low) && math.Abs(a1.angle-b.angle) <= math.Abs(b1.angle-a.angle)) {
 			tris = append(tris, [3]int32{a.v, a1.v, b.v})
 			i++
 			continue

@@ -18,8 +18,11 @@ const (
 	sectionsPerTurn = 360
 	// eventRad is how well the angle of a change is found.
 	eventRad = 1e-11
-	// mergePart is the part of the tolerance within which vertices of a section become one, and changes one column.
+	// mergePart is the part of the tolerance within which vertices of a section become one.
 	mergePart = 0.2
+	// columnPart is the least distance of two columns, as a part of the tolerance. Changes nearer together share a column:
+	// their corners then move along the ridges by that much, which is a thirtieth of it across them.
+	columnPart = 1.0
 	// ringPart is where the plain ring at either end of a thread lies, as a part of the way to the thread.
 	ringPart = 0.5
 	// stepPart is the part of the tolerance that the chords round the axis use up: they shorten radii, so diameters are off
@@ -264,7 +267,7 @@ func (c *section) halve(out []float64, a0, a1 float64, p0, p1 []piece) []float64
 // begins with 0 and ends with a full turn.
 func (c *section) columns(widest, tol float64) []float64 {
 	turn := 2 * math.Pi
-	least := mergePart * tol / widest
+	least := columnPart * tol / widest
 	fixed := []float64{0}
 	for _, a := range c.changes() {
 		if last := fixed[len(fixed)-1]; a-last > least && turn-a > least {

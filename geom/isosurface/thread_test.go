@@ -1,12 +1,17 @@
 package isosurface
 
 import (
+	"fmt"
 	"math"
+	"math/rand"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"turnwise/geom"
+	"turnwise/geom/mesh"
 	"turnwise/geom/sdf"
 )
 
@@ -68,4 +73,98 @@ func BenchmarkThreads(b *testing.B) {
 			}
 		})
 	}
+}
+
+// anyThread makes up a thread on a rod or in a block: any hand, taper, pitch, form, chamfers, run-outs and place.
+func anyThread(rnd *rand.Rand) (sdf.Leafed, sdf.Zone) {
+	between := func(lo, hi float64) float64 { return lo + (hi-lo)*rnd.Float64() }
+	r, pitch := between(4, 30), between(1, 2.5)
+	length := between(4, 12) * pitch
+	slope := []float64{0, 1.0 / 32, -1.0 / 32}[rnd.Intn(3)]
+	h := sdf.Thread{
+		At: geom.V(between(-50, 50), between(-50, 50), between(-50, 50)), Dir: geom.V(rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()).Unit(),
+		To: length, Pitch: pitch, Left: rnd.Intn(2) == 0, Ridge: between(-3, 3), Sheared: rnd.Intn(2) == 0,
+		Cone: sdf.Limit{Radius: r, Slope: slope}, Flank: math.Pi / 6,
+	}
+	h.Side = h.Dir.Across()
+	depth := 0.8 * pitch
+	if rnd.Intn(2) == 0 {
+		h.Flank, h.Round, depth = 27.5*math.Pi/180, 0.137329*pitch, 0.68*pitch
+	}
+	low, high := r-depth/2, r+depth/2
+	z := sdf.Zone{Thread: h, Internal: rnd.Intn(2) == 0, Before: 1}
+	least := min(low, low+slope*length)
+	if z.Internal {
+		z.FloorWins = true
+		z.Floor = []sdf.Limit{{Radius: low, Slope: slope}, {Radius: high + 0.1*pitch, Slope: -1}}
+		out := length - 0.3*pitch // the grooves end there
+		z.Ceiling = []sdf.Limit{{Radius: high, Slope: slope}, {Radius: low + slope*out + out*1.1, Slope: -1.1}}
+		z.Start, z.End = sdf.Station{S: 0, R: high + 0.1*pitch}, sdf.Station{S: length, R: low + slope*length}
+		across := 2 * (max(high, high+slope*length) + 4)
+		stock := sdf.Prism(h.At, h.Dir, h.Side, length+5, across, 4+rnd.Intn(5))
+		a, b := z.PlainCone(-1), z.PlainCone(length)
+		tool := sdf.Revolve(h.At, h.Dir, []sdf.Station{{S: a.S, R: 0}, a, b, {S: b.S, R: 0}})
+		return sdf.Threaded(stock, sdf.Cut(stock, tool), z), z
+	}
+	od := max(high, high+slope*length) - between(0.05, 0.3)*pitch
+	ramp := (od - least) / (1.5 * pitch)
+	z.Floor = []sdf.Limit{{Radius: low, Slope: slope}, {Radius: od - ramp*(length-0.3*pitch), Slope: ramp}}
+	z.Ceiling = []sdf.Limit{{Radius: high, Slope: slope}, {Radius: od}, {Radius: low - 0.1*pitch, Slope: 1}}
+	z.Start, z.End = sdf.Station{S: 0, R: low - 0.1*pitch}, sdf.Station{S: length + 0.5, R: od}
+	stock := sdf.Cylinder(h.At, h.Dir, length+10, od)
+	plain := sdf.Revolve(h.At, h.Dir, []sdf.Station{{S: 0, R: 0}, z.Start, z.End, {S: length + 10, R: od}, {S: length + 10, R: 0}})
+	return sdf.Threaded(stock, plain, z), z
+}
+
+// TestAnyThread: threads of all makes, in any place, are put in and keep every promise.
+func TestAnyThread(t *testing.T) {
+	rnd := rand.New(rand.NewSource(4))
+	n := 60
+	if testing.Short() {
+		n = 6
+	}
+	for i := range n {
+		s, z := anyThread(rnd)
+		name := fmt.Sprintf("%d: %+v", i, z)
+		m, r := sound(t, name, s, Options{ToleranceMM: tolMM})
+		require.Equal(t, 1, r.Threads, "%s: %v", name, r.Rejected)
+		for k := range m.Triangles {
+			a, b, c := m.Corners(k)
+			require.Greater(t, mesh.Height(a, b, c), 0.9*tolMM/10, "%s: triangle %v %v %v", name, a, b, c)
+		}
+		if i%20 == 0 {
+			assert.LessOrEqual(t, missed(s, m), tolMM, name)
+		}
+	}
+}
+
+// TestThreadsOnAnyCores: the same bytes on one core and on two.
+func TestThreadsOnAnyCores(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	one, _ := sound(t, "one", refCoupling(), Options{ToleranceMM: tolMM})
+	runtime.GOMAXPROCS(2)
+	two, _ := sound(t, "two", refCoupling(), Options{ToleranceMM: tolMM})
+	assert.Equal(t, one, two)
+}
+
+// TestMovedThreads: a threaded solid in another place is meshed as such.
+func TestMovedThreads(t *testing.T) {
+	s := sdf.Move(refNipple(), geom.Facing(geom.V(100, -7, 3), geom.V(1, 2, 3), geom.V(1, 0, 0)))
+	m, r := sound(t, "moved", s, Options{ToleranceMM: tolMM})
+	assert.Equal(t, 1, r.Threads)
+	still, _ := sound(t, "still", refNipple(), Options{ToleranceMM: tolMM})
+	assert.InEpsilon(t, mesh.Volume(still), mesh.Volume(m), 2e-3)
+}
+
+// TestThreadsLeftOut: where a thread has no place on the plain body, that is said, and the body comes without.
+func TestThreadsLeftOut(t *testing.T) {
+	plain, zones, ok := sdf.Threads(refNipple())
+	require.True(t, ok)
+	zones[0].Start.R += 0.5
+	m, r, err := Mesh(sdf.Threaded(plain, plain, zones...), Options{ToleranceMM: tolMM})
+	require.NoError(t, err)
+	require.NoError(t, mesh.Check(m))
+	assert.True(t, r.ThreadsLeftOut)
+	assert.NotEmpty(t, r.Rejected)
+	assert.Zero(t, r.Threads)
 }
