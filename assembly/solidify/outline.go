@@ -40,7 +40,7 @@ func Outline(p assembly.Part) (assembly.Outline, error) {
 		o.Tubes = append(o.Tubes, arcTubes(a, boreOf(a, cuts.arcs))...)
 	}
 	for _, b := range adds.balls {
-		o.Tubes = append(o.Tubes, ballTubes(b, cuts.balls)...)
+		o.Tubes = append(o.Tubes, ballTubes(b, cuts.balls, adds.spindles)...)
 	}
 	o.Boxes = adds.blocks
 	if len(cuts.blocks) > 0 { // sheet metal bent round a pipe: only boxes can show its gap
@@ -180,8 +180,9 @@ func arcTubes(p standard.Primitive, bore float64) []assembly.Tube {
 	return out
 }
 
-// ballTubes lays a ball as a stack of discs, hollow where a ball about the same centre is cut from it.
-func ballTubes(p standard.Primitive, cuts []standard.Primitive) []assembly.Tube {
+// ballTubes lays a ball as a stack of discs, hollow where a ball about the same centre is cut from it. Of a ball at the
+// beginning of a leg as wide as itself, only the half that the leg does not hold is laid.
+func ballTubes(p standard.Primitive, cuts []standard.Primitive, legs []spindle) []assembly.Tube {
 	hollow := 0.0
 	for _, c := range cuts {
 		if c.At == p.At {
@@ -189,17 +190,34 @@ func ballTubes(p standard.Primitive, cuts []standard.Primitive) []assembly.Tube 
 		}
 	}
 	chord := func(r, z float64) float64 { return math.Sqrt(max(0, r*r-z*z)) }
+	axis, discs := geom.AxisZ, ballSlices
+	if leg, ok := legOver(p, legs); ok {
+		axis, discs = leg, ballSlices/2
+	}
 	var out []assembly.Tube
 	step := 2 * p.Radius / ballSlices
-	for i := range ballSlices {
+	for i := range discs {
 		z0, z1 := -p.Radius+float64(i)*step, -p.Radius+float64(i+1)*step
 		nearest := max(0, z0, -z1)
 		out = append(out, assembly.Tube{
-			At: vec(p.At).Add(geom.AxisZ.Mul(z0)), Dir: geom.AxisZ, Length: step,
+			At: vec(p.At).Add(axis.Mul(z0)), Dir: axis, Length: step,
 			Radius: chord(p.Radius, nearest), Bore: chord(hollow, max(math.Abs(z0), math.Abs(z1))),
 		})
 	}
 	return out
+}
+
+// legOver returns the direction of a leg that begins at a ball's centre and holds the half of the ball on its side.
+func legOver(p standard.Primitive, legs []spindle) (geom.Vec, bool) {
+	for _, l := range legs {
+		for _, q := range l.profiles {
+			r0, r1, ok := q.on(0, p.Radius)
+			if l.line.at == vec(p.At) && ok && min(r0, r1) >= p.Radius-sameMM {
+				return l.line.dir, true
+			}
+		}
+	}
+	return geom.Vec{}, false
 }
 
 // subtract takes c from every box.

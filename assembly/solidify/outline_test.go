@@ -174,7 +174,7 @@ func clearOf(p assembly.Part, port standard.Port) float64 {
 			clear = max(clear, f.MM/2)
 		}
 	}
-	if t := turn[p.Kind]; t > 0 {
+	if t := turn[p.Kind]; t > 0 && p.Dims.MM(standard.DimBendRadius, "") > 0 {
 		start := p.Dims.MM(standard.DimBendRadius, "") * math.Tan(t/2*math.Pi/180)
 		return start + p.Dims.MM(standard.DimBodyOD, "a")/4
 	}

@@ -76,7 +76,11 @@ func cutBy(h standard.Helix, p geom.Vec) bool {
 	if q.Z <= h.From-h.Before || q.Z >= h.To+h.After {
 		return false
 	}
-	return (math.Hypot(q.X, q.Y) < helixRadius(h, q.Z, math.Atan2(q.Y, q.X))) == h.Internal
+	r := math.Hypot(q.X, q.Y)
+	if !h.Internal && r > h.End.R+0.5 { // the tool reaches a little over the metal of the end, not to the rest of the part
+		return false
+	}
+	return (r < helixRadius(h, q.Z, math.Atan2(q.Y, q.X))) == h.Internal
 }
 
 // threadedParts are all samples that have threads, with their true threads.

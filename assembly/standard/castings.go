@@ -68,8 +68,16 @@ func (b *builder) elbow() {
 		}
 		b.port(p, reach.MM, b.sizes[i])
 	}
+	if isReducing(b.kind, b.dims) { // its legs meet at a ball
+		return
+	}
 	b.narrowBore()
 	b.bend()
+}
+
+// isReducing tells whether an elbow has legs of unequal bodies.
+func isReducing(k Kind, d Dims) bool {
+	return !isMale(k, "b") && d.MM(DimBodyOD, "a") != d.MM(DimBodyOD, "b")
 }
 
 // narrowBore gives both ports the smaller bore, so that a wide chamber never opens into a thin leg.
@@ -101,11 +109,10 @@ func turnDeg(k Kind) float64 {
 	return 90
 }
 
-// bend chooses the radius of the bend: the largest that leaves the threads straight, but never less than the body of the
-// narrower leg, which is what bends.
+// bend chooses the radius of the bend: the largest that leaves the threads straight, but never less than the body.
 func (b *builder) bend() {
 	tan := math.Tan(turnDeg(b.kind) / 2 * math.Pi / 180)
-	least := b.get(DimBodyOD, bentLeg(b.dims))/2 + bendMarginMM
+	least := b.get(DimBodyOD, "a")/2 + bendMarginMM
 	straight := math.Inf(1)
 	short := math.Inf(1)
 	for _, p := range layout[b.kind] {
@@ -118,14 +125,6 @@ func (b *builder) bend() {
 		b.err = &RoomError{Kind: b.kind, Sizes: b.sizes, Port: "a", NeedMM: radius * tan, RoomMM: short}
 	}
 	b.set(DimBendRadius, "", assumed(radius, "no table: the largest bend that leaves the threads straight, at least as wide as the body"))
-}
-
-// bentLeg is the leg of an elbow whose body and bore go round the bend: the narrower one.
-func bentLeg(d Dims) string {
-	if w, ok := d[DimBodyOD+".b"]; ok && w.MM < d.MM(DimBodyOD, "a") {
-		return "b"
-	}
-	return "a"
 }
 
 // length returns the end-to-end length of an inline fitting.

@@ -33,8 +33,8 @@
 //	side-elbow               a leg per port, a ball of body-od.a at the origin, cut by a ball of bore.a there
 //	elbow, elbow45           two legs that begin where the bend ends, joined by a bend: a sector of a torus whose centre
 //	                         line has radius bend-radius and touches both port axes at bend-radius x tan(turn / 2) from
-//	                         the origin (turn 90 or 45 degrees); outside diameter body-od and inside bore of the narrower
-//	                         leg; a wider leg is a cup on its end: body-od.a from the face to one wall behind its thread
+//	                         the origin (turn 90 or 45 degrees); outside diameter body-od.a, inside bore.a
+//	reducing elbow           as side-elbow, with two legs of unequal diameters
 //	street-elbow(45)         the same, but leg b is a male thread: od.b out to the face, bore.b right through it
 //	coupling, right-left, long-screw, reducer
 //	                         two legs along Z that meet at the origin (mid-length)

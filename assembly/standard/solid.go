@@ -232,13 +232,11 @@ func (m *maker) band(p place) {
 func (m *maker) legs() {
 	ports := layout[m.kind]
 	if m.kind == SideElbow {
-		m.add(Primitive{Form: Ball, Radius: m.mm(DimBodyOD, "a") / 2})
-		m.cut(Primitive{Form: Ball, Radius: m.mm(DimBore, "a") / 2})
-	} else {
-		m.run(ports[0], ports[1])
-		ports = ports[2:]
+		m.knuckle()
+		return
 	}
-	for _, p := range ports {
+	m.run(ports[0], ports[1])
+	for _, p := range ports[2:] {
 		m.shell(p, 0)
 		m.opening(p, 0)
 	}
@@ -274,28 +272,26 @@ func (m *maker) boreEnd(s Station, bore float64) float64 {
 	return s.S
 }
 
-// elbow makes a bend with its legs. What bends is the narrower leg's body and bore; a wider leg is a cup on its end, whose
-// bottom is as thick as the wall.
+// elbow makes a bend with its legs, or, when one leg is wider, two legs that meet at a ball.
 func (m *maker) elbow() {
+	if isReducing(m.kind, m.d) {
+		m.knuckle()
+		return
+	}
 	radius, turn := m.mm(DimBendRadius, ""), turnDeg(m.kind)
 	start := radius * math.Tan(turn/2*math.Pi/180)
+	if m.helix != nil {
+		m.helix.bend = start
+	}
 	a, b := layout[m.kind][0], layout[m.kind][1]
 	tube := Primitive{
 		Form: Bend, At: along([3]float64{}, a.dir, start), Dir: neg(a.dir), Side: front,
 		BendRadius: radius, TurnDeg: turn,
 	}
 	body, bore := tube, tube
-	if m.helix != nil {
-		m.helix.bend = start
-	}
-	bent := bentLeg(m.d)
-	body.Radius, bore.Radius = m.mm(DimBodyOD, bent)/2, m.mm(DimBore, bent)/2
+	body.Radius, bore.Radius = m.mm(DimBodyOD, "a")/2, m.mm(DimBore, "a")/2
 	body.Lead = m.mm(DimReach, "a") - start
-	if bent == "a" {
-		m.band(a)
-	} else {
-		body.Lead = math.Max(0, m.cup(a)+weldMM-start)
-	}
+	m.band(a)
 	bore.Lead = math.Max(0, m.boreEnd(m.socket(a), 2*bore.Radius)-start)
 	if isMale(m.kind, b.name) {
 		m.spigot(b, start-weldMM)
@@ -309,11 +305,14 @@ func (m *maker) elbow() {
 	m.cut(bore)
 }
 
-// cup adds a leg that is wider than what it ends on, and returns where its bottom lies, from the origin.
-func (m *maker) cup(p place) float64 {
-	bottom := math.Max(0, m.mm(DimReach, p.name)-m.mm(DimThreadLength, p.name)-m.mm(DimWall, ""))
-	m.shell(p, bottom)
-	return bottom
+// knuckle makes legs that begin at the origin, in a ball as wide as the first: a wide thread would run into a bend.
+func (m *maker) knuckle() {
+	m.add(Primitive{Form: Ball, Radius: m.mm(DimBodyOD, "a") / 2})
+	m.cut(Primitive{Form: Ball, Radius: m.mm(DimBore, "a") / 2})
+	for _, p := range layout[m.kind] {
+		m.shell(p, 0)
+		m.opening(p, 0)
+	}
 }
 
 // spigot makes a male end from start out to its face.
