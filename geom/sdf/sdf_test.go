@@ -331,3 +331,23 @@ func TestForeignSolids(t *testing.T) {
 		return between(p.X, -6, 6) && between(p.Y, -6, 6) && between(p.Z, -6, 6) && p.Sub(geom.V(3, 0, 0)).Len() > 5
 	}})
 }
+
+// TestExposed: of a rod in a socket the end inside is hidden and the end outside stays; Marked solids are the same bodies.
+func TestExposed(t *testing.T) {
+	rod := sdf.Cylinder(geom.Vec{}, geom.AxisZ, 50, 5)
+	body := sdf.Cylinder(geom.V(0, 0, -10), geom.AxisZ, 20, 9)
+	whole := sdf.Join(rod, body)
+	kept := sdf.Exposed(whole, sdf.Features(whole))
+	var ends []float64
+	for _, f := range kept {
+		ends = append(ends, f.At.Z)
+	}
+	assert.ElementsMatch(t, []float64{50, -10, 10}, ends)
+	m := sdf.Marked(whole, kept)
+	assert.Equal(t, kept, sdf.Features(m))
+	for _, p := range []geom.Vec{{}, {X: 7, Z: 30}, {X: 4, Z: 49}} {
+		assert.Equal(t, whole.Distance(p), m.Distance(p))
+		assert.Equal(t, whole.ActiveLeaf(p), m.ActiveLeaf(p))
+	}
+	assert.Equal(t, sdf.Features(rod), sdf.Features(sdf.Marked(rod, sdf.Features(rod))))
+}

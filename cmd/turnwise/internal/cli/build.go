@@ -17,6 +17,7 @@ type buildOptions struct {
 	only    []string
 	json    bool
 	threads bool
+	scale   string
 }
 
 func newBuild(s Streams, run func(Streams, buildOptions) error) *cobra.Command {
@@ -31,7 +32,8 @@ The cut list and the shopping list are printed too.
 Exit status: 0 all was written; 1 the design has a fault (what can still be worked out is written) or
 writing failed; 2 the command was misused.`,
 		Example: `  turnwise build coat-rod.yaml
-  turnwise build coat-rod.yaml --out /tmp/rod --only lists,pictures`,
+  turnwise build coat-rod.yaml --out /tmp/rod --only lists,pictures
+  turnwise build coat-rod.yaml --only solids --scale 1:8    # with the frame in one piece, to print`,
 		Args: oneDesign,
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.design = args[0]
@@ -41,6 +43,7 @@ writing failed; 2 the command was misused.`,
 	c.Flags().StringVar(&o.out, "out", "", "folder to write into (default: beside the design, named after it)")
 	c.Flags().StringSliceVar(&o.only, "only", nil, "write only these groups, besides plan.json: "+strings.Join(pipeline.GroupNames, ","))
 	c.Flags().BoolVar(&o.threads, "threads", false, "cut helical threads into the solids, to print and screw together")
+	c.Flags().StringVar(&o.scale, "scale", "1:1", "size of the whole frame in solids/frame.stl, such as 1:8; all else stays true size")
 	c.Flags().BoolVar(&o.json, "json", false, "print plan.json instead of tables")
 	return c
 }
@@ -50,13 +53,19 @@ func runBuild(s Streams, o buildOptions) error {
 	if err != nil {
 		return err
 	}
+	scale, err := pipeline.ParseScale(o.scale)
+	if err != nil {
+		return err
+	}
 	f, err := readDesign(o.design)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
 	p := newProgress(s)
-	r, err := pipeline.Build(pipeline.Request{Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show, Threads: o.threads})
+	r, err := pipeline.Build(pipeline.Request{
+		Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show, Threads: o.threads, Scale: scale,
+	})
 	p.done()
 	if err != nil {
 		return failure{err}

@@ -83,6 +83,8 @@ type Request struct {
 	Progress func(Progress)
 	// Threads gives the files of solids helical threads. The plan, its proof and the pictures keep the plain ones.
 	Threads bool
+	// Scale is the size of the frame in one piece; the zero Scale is true size. All other files are true size.
+	Scale Scale
 
 	trial *work // of the design that a repair is being tried for: the repair's own repairs are not
 }
@@ -140,16 +142,16 @@ func Build(q Request) (*Result, error) {
 				return nil, err
 			}
 		}
+		for _, make := range []func() ([]File, error){
+			w.solidFiles, w.frameModel, func() ([]File, error) { return w.frameSolid(q.Scale.orTrue()) },
+		} {
+			files, err := make()
+			if err != nil {
+				return nil, err
+			}
+			r.Files = append(r.Files, files...)
+		}
 		r.Remarks = w.remarks
-		files, err := w.solidFiles()
-		if err != nil {
-			return nil, err
-		}
-		r.Files = append(r.Files, files...)
-		if files, err = w.frameModel(); err != nil {
-			return nil, err
-		}
-		r.Files = append(r.Files, files...)
 	}
 	if q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
 		files, err := w.pictureFiles()

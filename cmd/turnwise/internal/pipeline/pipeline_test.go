@@ -103,6 +103,9 @@ func TestExamplesBuild(t *testing.T) {
 				require.NoError(t, err, q.Solid)
 				assertSolid(t, q, m)
 			}
+			m, err := stl.Read(bytes.NewReader(paths["solids/frame.stl"]))
+			require.NoError(t, err)
+			assertOnePiece(t, r.Plan, m, paths)
 			if strings.Contains(file, "theatre") {
 				assert.InDelta(t, 60, len(r.Plan.Parts), 12, "the big example")
 			}
