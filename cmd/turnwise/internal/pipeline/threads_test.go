@@ -38,7 +38,7 @@ func TestThreadsOnRequest(t *testing.T) {
 	require.Equal(t, len(plain.Files), len(cut.Files))
 	n := 0
 	for i, f := range cut.Files {
-		if !strings.HasSuffix(f.Path, ".stl") {
+		if !strings.HasSuffix(f.Path, ".stl") || f.Path == "solids/frame.stl" { // the frame in one piece has no threads
 			assert.Equal(t, plain.Files[i], f)
 			continue
 		}
