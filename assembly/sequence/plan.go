@@ -99,6 +99,7 @@ func Plan(in Input) Result {
 	}
 	r.Steps = w.steps
 	r.Findings = append(r.Findings, f.standingFrames(removals)...)
+	r.Findings = append(r.Findings, f.looseBoards(removals)...)
 	r.Findings = append(r.Findings, f.tightSpots(removals)...)
 	r.Findings = append(r.Findings, turns.quantised(r.Loops)...)
 	r.Findings = append(r.Findings, f.checkWishes(r.Steps)...)

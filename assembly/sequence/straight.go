@@ -174,6 +174,9 @@ func (s *scene) tryStraight(bodies []int) *removal {
 		cs = withoutSettled(cs, r.settle)
 	}
 	legs, clashes := s.wayOut(bodies, cs)
+	if legs == nil && s.winds(bodies, cs) {
+		legs = s.windOut(bodies[0], cs)
+	}
 	if legs == nil {
 		s.unsettle(r.settle)
 		s.remember(key, clashes)
