@@ -294,23 +294,22 @@ func (t *trial) answers(code string, p *assembly.Plan) bool {
 	if after[code] >= before[code] {
 		return false
 	}
-	left := 0
 	for c, n := range after {
 		if n > before[c] {
 			return false
 		}
-		if isStop(p, c) {
-			left += n
-		}
 	}
-	return left > 0 || len(p.Steps) > 0
+	return stops(p) > 0 || len(p.Steps) > 0
 }
+
+// wishCode is the one kind of warning that a change of the text answers.
+const wishCode = "WISH"
 
 // faults counts the findings that stop the work or go against a wish, by code.
 func faults(p *assembly.Plan) map[string]int {
 	out := map[string]int{}
 	for _, f := range p.Findings {
-		if f.Severity == assembly.Stop || f.Severity == assembly.Warn && len(f.Repairs) > 0 {
+		if f.Severity == assembly.Stop || f.Code == wishCode {
 			out[f.Code]++
 		}
 	}
@@ -325,15 +324,6 @@ func stops(p *assembly.Plan) int {
 		}
 	}
 	return n
-}
-
-func isStop(p *assembly.Plan, code string) bool {
-	for _, f := range p.Findings {
-		if f.Code == code && f.Severity == assembly.Stop {
-			return true
-		}
-	}
-	return false
 }
 
 // Choice is a change that a person may pick, with the finding that it answers first.

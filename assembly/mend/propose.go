@@ -83,7 +83,7 @@ func distinct(rs []assembly.Repair) []assembly.Repair {
 
 // answers lists the changes for one finding, by its kind.
 func (d *drawing) answers(f assembly.Finding) []assembly.Repair {
-	if f.Code == "WISH" {
+	if f.Code == wishCode {
 		return d.dropWish(f)
 	}
 	if f.Severity != assembly.Stop {

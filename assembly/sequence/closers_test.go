@@ -97,6 +97,60 @@ func TestCopiesPay(t *testing.T) {
 	assert.Len(t, f.Repairs[0].Splices, 2)
 }
 
+// TestUnionComesLast: in a ring with one union the union's nut is the last thing done, and no thread is turned twice.
+func TestUnionComesLast(t *testing.T) {
+	k := rectangle(true, 900, 600)
+	steps := planned(t, k)
+	last := steps[len(steps)-1]
+	assert.Equal(t, []string{"j3"}, last.Joints)
+	closed := map[string]int{}
+	for _, s := range steps {
+		assert.NotEqual(t, assembly.Adjust, s.Action)
+		for _, j := range s.Joints {
+			closed[j]++
+		}
+	}
+	for _, j := range k.a.Joints {
+		assert.Equal(t, 1, closed[j.ID], j.ID)
+	}
+}
+
+// TestRingsOfCopiedSquares: rings found one after another are short and each has a joint of its own: a ladder of m
+// rungs gives m - 1 rings of two posts and two rungs each.
+func TestRingsOfCopiedSquares(t *testing.T) {
+	const m = 6
+	k := newKit()
+	for i := range m {
+		z := float64(i) * 400
+		for side, in := range []geom.Vec{ex, mx} {
+			dirs := []geom.Vec{in}
+			if i > 0 {
+				dirs = append(dirs, mz)
+			}
+			if i < m-1 {
+				dirs = append(dirs, ez)
+			}
+			k.fitting(fmt.Sprint("n", side, i), "tee", geom.V(float64(side)*600, 0, z), dirs...)
+		}
+		k.pipe(fmt.Sprint("rung", i), fmt.Sprint("n", 0, i), fmt.Sprint("n", 1, i), ex)
+		k.mayClose(10+i, fmt.Sprint("rung", i))
+	}
+	for i := 1; i < m; i++ {
+		for side := range 2 {
+			k.pipe(fmt.Sprint("post", side, i), fmt.Sprint("n", side, i-1), fmt.Sprint("n", side, i), ez)
+		}
+	}
+	r := Plan(k.input())
+	require.Len(t, r.Loops, m-1)
+	require.Len(t, r.Findings, m-1)
+	for i, l := range r.Loops {
+		assert.Len(t, l.Parts, 8)
+		assert.Empty(t, l.ClosedBy)
+		assert.Equal(t, l.Parts, r.Findings[i].Parts)
+	}
+	assert.Len(t, r.Findings[0].Repairs[0].Splices, m-1)
+}
+
 // TestPriceTerms: each thing that speaks against a place makes it dearer, by as much as it should.
 func TestPriceTerms(t *testing.T) {
 	k := rectangle(false, 900, 600)

@@ -11,6 +11,10 @@ import (
 const (
 	maxTried  = 16
 	maxProven = 3
+
+	// manyParts is the size from which on only one change and one other are proven, so that a refusal keeps to seconds.
+	manyParts       = 50
+	maxProvenOfMany = 2
 )
 
 // tryRepairs works the design out again with each proposed change of its text, and marks those that hold.
@@ -22,7 +26,11 @@ func (w *work) tryRepairs(q Request, text []byte, p *assembly.Plan) (mend.Report
 		}
 		return &r.Plan, nil
 	}
-	return mend.Try(text, p, run, mend.Limits{Runs: maxTried, Proven: maxProven})
+	most := mend.Limits{Runs: maxTried, Proven: maxProven}
+	if len(p.Parts) > manyParts {
+		most.Proven = maxProvenOfMany
+	}
+	return mend.Try(text, p, run, most)
 }
 
 // hasRepairs tells whether any change of the text is proposed.

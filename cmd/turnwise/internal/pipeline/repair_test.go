@@ -140,6 +140,23 @@ runs:
   rail: a to b
   post: c to d
 `},
+	{"past one another too near", "CROSSING", "move post.1 with both its ends", `
+pipe: 1/2
+points: {a: '0, 10, 30', b: '40, 10, 30', c: '20, 10.5, 10', d: '20, 10.5, 50'}
+runs:
+  rail: a to b
+  post: c to d
+`},
+	{"two boards in one place", "CROSSING", "move two", `
+pipe: 1/2
+points: {a: '0, 10, 30', b: '40, 10, 30', c: '0, 20, 30', d: '40, 20, 30'}
+runs:
+  rail: a to b
+  rail2: c to d
+boards:
+  one: {size: 20 x 14 x 3/4, at: '2, 8, ?', lies-on: 'rail, rail2'}
+  two: {size: 20 x 14 x 3/4, at: '21, 8, ?', lies-on: 'rail, rail2'}   # an inch too far left
+`},
 	{"a fitting that is not wanted", "AVOIDED", "allow cross", `
 pipe: 1/2
 avoid: side-tee, cross
