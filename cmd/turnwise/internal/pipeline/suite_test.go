@@ -1,0 +1,229 @@
+package pipeline
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"turnwise/assembly"
+)
+
+// frame is a frame of the suite with its right verdict, which was found by hand: every tree of threads can be built where
+// it has room; a ring needs one joint that closes without turning; and so on. All measures are made up.
+type frame struct {
+	name  string
+	text  string
+	loops int    // independent rings of threads
+	code  string // of the finding that has to stop it, or ""
+}
+
+const suiteHead = "units: mm\nthread: npt\npipe: 3/4\n"
+
+// drawn is the text of a frame with points and runs, and more lines below.
+func drawn(points, runs string, more ...string) string {
+	return suiteHead + strings.Join(more, "") + "points: {" + points + "}\nruns: {" + runs + "}\n"
+}
+
+// trees are frames without rings.
+func trees() []frame {
+	stand := `f: "500, 500, floor", k: "500, 500, 600"`
+	all := []frame{
+		{name: "post", text: drawn(stand, "p: f to k")},
+		{name: "lamp", text: drawn(stand+`, e: "800, 500, 600"`, "p: f to k, a: k to e")},
+		{name: "lamp beside a wall", text: drawn(stand+`, e: "200, 500, 600"`, "p: f to k, a: k to e", "room: {right: 550}\n")},
+		{name: "tee on a post", text: drawn(stand+`, e: "800, 500, 600", t: "500, 500, 900"`, "p: f to k to t, a: k to e")},
+		{name: "cross on a post", text: drawn(stand+`, e: "800, 500, 600", g: "200, 500, 600", t: "500, 500, 900"`, "p: f to k to t, a: g to k to e")},
+		{name: "spiral", text: drawn(stand+`, a: "800, 500, 600", b: "800, 800, 600", c: "800, 800, 900", d: "600, 800, 900"`, "p: f to k, r: k to a to b to c to d")},
+		{name: "knee of 45", text: drawn(stand+`, e: "700, 500, 800"`, "p: f to k, a: k to e")},
+		{name: "arm on a wall", text: drawn(`w: "300, back, 900", k: "300, 200, 900", e: "700, 200, 900"`, "a: w to k, b: k to e")},
+		{name: "rail on two arms", text: drawn(`w: "300, back, 900", k: "300, 200, 900", e: "900, 200, 900", v: "900, back, 900"`, "a: w to k, b: k to e, c: e to v")},
+		{name: "goal", text: drawn(`f: "300, 300, floor", t: "300, 300, 900", u: "900, 300, 900", g: "900, 300, floor"`, "a: f to t, b: t to u, c: u to g")},
+		{name: "rod between walls", text: drawn(`a: "left, 300, 900", b: "right, 300, 900"`, "rod: a to b", "room: {right: 900}\n")},
+		{name: "post from floor to ceiling", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 2300}\n")},
+		{name: "cross between four faces", text: drawn(`a: "left, 300, 500", m: "500, 300, 500", b: "right, 300, 500", c: "500, 300, floor", d: "500, 300, ceiling"`, "rod: a to m to b, up: c to m to d", "room: {right: 1000, ceiling: 1000}\n")},
+		{name: "corner", text: drawn(`a: "left, 300, 700", m: "300, 300, 700", b: "300, back, 700"`, "one: a to m, two: m to b")},
+		{name: "shelf on a goal", text: drawn(`f: "300, 300, floor", t: "300, 300, 900", u: "900, 300, 900", g: "900, 300, floor"`, "a: f to t, b: t to u, c: u to g") + "boards: {top: {size: 400 x 300 x 18, at: \"400, 150, ?\", lies-on: b}}\n"},
+		{name: "board that a post goes through", text: drawn(stand+`, e: "800, 500, 600"`, "p: f to k, a: k to e") + "boards: {deck: {size: 400 x 300 x 18, at: \"350, 350, 300\"}}\n"},
+		{name: "two arms, one over the other", text: drawn(`f: "500, 500, floor", k: "500, 500, 400", l: "500, 500, 700", t: "500, 500, 900", a: "800, 500, 400", b: "500, 800, 700"`, "p: f to k to l to t, x1: k to a, x2: l to b")},
+		{name: "left wall to right wall through a board", text: drawn(`a: "left, 300, 900", b: "right, 300, 900"`, "rod: a to b", "room: {right: 900}\n") + "boards: {side: {size: 18 x 300 x 400, at: \"440, 150, 700\"}}\n"},
+	}
+	for _, teeth := range []int{2, 4} {
+		points, rail, runs := []string{`w: "left, 300, 600"`}, "rail: w", []string{}
+		for i := range teeth {
+			points = append(points, fmt.Sprintf(`t%d: "%d, 300, 600"`, i, 250+250*i), fmt.Sprintf(`u%d: "%d, 300, 900"`, i, 250+250*i))
+			rail += fmt.Sprintf(" to t%d", i)
+			runs = append(runs, fmt.Sprintf("tooth%d: t%d to u%d", i, i, i))
+		}
+		all = append(all, frame{name: fmt.Sprintf("comb of %d", teeth), text: drawn(strings.Join(points, ", "), rail+", "+strings.Join(runs, ", "))})
+	}
+	return all
+}
+
+const corners = `a: "300, 300, 300", b: "900, 300, 300", c: "900, 300, 900", d: "300, 300, 900"`
+
+// ringed is a rectangle with a word in each side's path: "union to " or "".
+func ringed(low, right, top, left string) string {
+	return fmt.Sprintf("low: a to %sb, mast: b to %sc, top: c to %sd, stay: d to %sa", low, right, top, left)
+}
+
+// ladder is two posts and some rungs, of which those named have a union.
+func ladder(rungs int, unions ...int) frame {
+	var points []string
+	left, right, runs := "up: f", "down: g", []string{}
+	points = append(points, `f: "300, 300, floor"`, `g: "900, 300, floor"`)
+	for i := range rungs {
+		z := 250 * (i + 1)
+		points = append(points, fmt.Sprintf(`l%d: "300, 300, %d"`, i, z), fmt.Sprintf(`r%d: "900, 300, %d"`, i, z))
+		left, right = left+fmt.Sprintf(" to l%d", i), right+fmt.Sprintf(" to r%d", i)
+		if slices.Contains(unions, i) {
+			runs = append(runs, fmt.Sprintf("rung%d: l%d to union to r%d", i, i, i))
+		} else {
+			runs = append(runs, fmt.Sprintf("rung%d: l%d to r%d", i, i, i))
+		}
+	}
+	return frame{name: fmt.Sprintf("ladder of %d rungs, unions in %v", rungs, unions), loops: rungs - 1,
+		text: drawn(strings.Join(points, ", "), left+", "+right+", "+strings.Join(runs, ", "))}
+}
+
+// grid is a flat grid of fittings, with unions in all rails but the lowest, or all but one.
+func gridFrame(wide, high int, whole bool) frame {
+	var points, runs []string
+	for x := range wide {
+		for z := range high {
+			points = append(points, fmt.Sprintf(`n%d_%d: "%d, 500, %d"`, x, z, 300+300*x, 300+300*z))
+			if z+1 < high {
+				runs = append(runs, fmt.Sprintf("up%d_%d: n%d_%d to n%d_%d", x, z, x, z, x, z+1))
+			}
+			if x+1 == wide {
+				continue
+			}
+			union := "union to "
+			if z == 0 || !whole && x == 0 && z == 1 {
+				union = ""
+			}
+			runs = append(runs, fmt.Sprintf("rail%d_%d: n%d_%d to %sn%d_%d", x, z, x, z, union, x+1, z))
+		}
+	}
+	f := frame{name: fmt.Sprintf("grid %dx%d", wide, high), loops: (wide - 1) * (high - 1), text: drawn(strings.Join(points, ", "), strings.Join(runs, ", "))}
+	if !whole {
+		f.name, f.code = f.name+" that lacks a union", "LOOP"
+	}
+	return f
+}
+
+// closable are frames with rings, each of which has what it takes to close it.
+func closable() []frame {
+	const u = "union to "
+	goal := `f: "300, 300, floor", k: "300, 300, 400", t: "300, 300, 900", g: "1000, 300, floor", l: "1000, 300, 400", v: "1000, 300, 900"`
+	posts := "one: f to k to t, two: g to l to v, "
+	all := []frame{
+		{name: "ring, union below", text: drawn(corners, ringed(u, "", "", "")), loops: 1},
+		{name: "ring, union above", text: drawn(corners, ringed("", "", u, "")), loops: 1},
+		{name: "ring, union on the right", text: drawn(corners, ringed("", u, "", "")), loops: 1},
+		{name: "ring, union on the left", text: drawn(corners, ringed("", "", "", u)), loops: 1},
+		{name: "ring, two unions", text: drawn(corners, ringed(u, "", u, "")), loops: 1},
+		{name: "ring, long screw", text: drawn(corners, ringed("long-screw to ", "", "", "")), loops: 1},
+		{name: "ring lying down", text: drawn(`a: "300, 300, 300", b: "900, 300, 300", c: "900, 700, 300", d: "300, 700, 300"`, ringed(u, "", "", "")), loops: 1},
+		{name: "goal with a rung", text: drawn(goal, posts+"top: t to v, rung: k to union to l"), loops: 1},
+		{name: "goal with a rung, union on top", text: drawn(goal, posts+"top: t to union to v, rung: k to l"), loops: 1},
+		{name: "goal with a long screw in its rung", text: drawn(goal, posts+"top: t to v, rung: k to long-screw to l"), loops: 1},
+		{name: "goal with a rung by a wall", text: drawn(goal, posts+"top: t to v, rung: k to union to l", "room: {right: 1060}\n"), loops: 1},
+		{name: "ring with an arm", text: drawn(corners+`, m: "300, 300, 600", n: "300, 500, 600"`, "low: a to b, mast: b to c, top: c to union to d, stay: d to m to a, arm: m to n"), loops: 1},
+		{name: "ring with a board on it", text: drawn(corners, ringed(u, "", "", "")) + "boards: {deck: {size: 300 x 300 x 18, at: \"450, 150, ?\", lies-on: top}}\n", loops: 1},
+		{name: "table ring", text: drawn(`a: "300, 300, floor", b: "300, 300, 500", c: "900, 300, 500", d: "900, 300, floor", m: "300, 300, 200", n: "900, 300, 200"`, "one: a to m to b, two: d to n to c, top: b to c, low: m to union to n"), loops: 1},
+		ladder(2, 0), ladder(3, 0, 2), ladder(4, 1, 2, 3), gridFrame(2, 3, true), gridFrame(3, 3, true), gridFrame(4, 3, true),
+	}
+	return all
+}
+
+// impossible are frames that cannot be built, or not of what is sold.
+func impossible() []frame {
+	goal := `f: "300, 300, floor", k: "300, 300, 400", t: "300, 300, 900", g: "1000, 300, floor", l: "1000, 300, 400", v: "1000, 300, 900"`
+	lame := func(f frame) frame { f.code = "LOOP"; return f }
+	skew := `a: "300, 300, 300", b: "900, 300, 300", c: "900, 300, 600", d: "600, 300, 900", e: "300, 300, 900"`
+	deck := "boards: {deck: {size: 800 x 400 x %s, at: \"200, 100, ?\", lies-on: b}}\n"
+	table := drawn(`f: "300, 300, floor", t: "300, 300, 500", u: "900, 300, 500", g: "900, 300, floor"`, "a: f to t, b: t to u, c: u to g")
+	return []frame{
+		{name: "ring of plain threads", text: drawn(corners, ringed("", "", "", "")), loops: 1, code: "LOOP"},
+		{name: "ring of plain threads, lying", text: drawn(`a: "300, 300, 300", b: "900, 300, 300", c: "900, 700, 300", d: "300, 700, 300"`, ringed("", "", "", "")), loops: 1, code: "LOOP"},
+		{name: "goal with a plain rung", text: drawn(goal, "one: f to k to t, two: g to l to v, top: t to v, rung: k to l"), loops: 1, code: "LOOP"},
+		lame(ladder(3, 0)), lame(ladder(3)), lame(ladder(4, 0, 3)), gridFrame(3, 3, false), gridFrame(2, 4, false),
+		{name: "right-left in a ring that cannot give", text: drawn(corners, ringed("right-left to ", "", "", "")), loops: 1, code: "TRAVEL"},
+		{name: "right-left in an upright of a ring", text: drawn(corners, ringed("", "right-left to ", "", "")), loops: 1, code: "TRAVEL"},
+		{name: "right-left in the rung of a goal", text: drawn(goal, "one: f to k to t, two: g to l to v, top: t to v, rung: k to right-left to l"), loops: 1, code: "TRAVEL"},
+		{name: "union in a slanted side, to which no other is parallel", text: drawn(skew, "low: a to b, post: b to c, brace: c to union to d, top: d to e, stay: e to a"), loops: 1, code: "STUCK"},
+		{name: "two runs through one another", text: drawn(`a: "300, 300, 300", b: "900, 300, 300", c: "600, 290, floor", d: "600, 290, 900"`, "one: a to b, two: c to d"), code: "CROSSING"},
+		{name: "pipe inside a board", text: drawn(`a: "300, 300, 500", c: "900, 300, 500"`, "one: a to c") + "boards: {one-board: {size: 400 x 400 x 18, at: \"400, 100, 495\"}}\n", code: "CROSSING"},
+		{name: "pipe shorter than its two threads", text: drawn(`a: "300, 300, 300", b: "350, 300, 300", c: "350, 300, 600", d: "300, 300, 600"`, "low: a to b, post: b to c, top: c to d"), code: "SHORT-NIPPLE"},
+		{name: "pocket as deep as the board", text: table + fmt.Sprintf(deck, "6"), code: "POCKET"},
+		{name: "elbow not wanted", text: drawn(`f: "300, 300, floor", k: "300, 300, 500", e: "500, 300, 500"`, "p: f to k, a: k to e", "avoid: elbow\n"), code: "AVOIDED"},
+		{name: "bored board not wanted", text: drawn(`a: "300, 300, 300", d: "300, 300, 900"`, "up: a to d", "avoid: bored\n") + "boards: {deck: {size: 800 x 400 x 18, at: \"200, 100, 600\"}}\n", code: "AVOIDED"},
+		{name: "two families of threads", text: drawn(`a: "300, 300, floor", b: "300, 300, 500", c: "900, 300, 500"`, "one: a to b, two: b to c") + "parts: {3/4 elbow: {thread: bspt}}\n", code: "MIXED-THREAD"},
+		{name: "obstacle in the way of the finished frame", text: drawn(`a: "300, 300, floor", b: "300, 300, 500", c: "600, 300, 500"`, "one: a to b, two: b to c", "room: {zones: {box: \"obstacle, x 250 to 350, y 250 to 350, z 200 to 300\"}}\n"), code: "OVERLAP"},
+	}
+}
+
+// TestSuite judges sixty frames: twenty trees, twenty with rings that close, twenty that cannot be. Every verdict must be
+// right, and every refusal for the right reason.
+func TestSuite(t *testing.T) {
+	groups := [][]frame{trees(), closable(), impossible()}
+	for _, g := range groups {
+		require.GreaterOrEqual(t, len(g), 20)
+	}
+	for i, f := range slices.Concat(groups...) {
+		if testing.Short() && i%3 != 0 {
+			continue
+		}
+		t.Run(f.name, func(t *testing.T) {
+			t.Parallel()
+			r, err := Check(Request{Name: "suite.yaml", Design: strings.NewReader(f.text)})
+			require.NoError(t, err)
+			require.True(t, r.Readable || f.code == "CROSSING", "the design is at fault: %v", r.Plan.Findings)
+			var stops []string
+			for _, x := range r.Plan.Findings {
+				if x.Severity == assembly.Stop {
+					stops = append(stops, x.Code)
+				}
+			}
+			assert.Len(t, r.Plan.Loops, f.loops)
+			if f.code != "" {
+				assertRefused(t, f, r.Plan, stops)
+				return
+			}
+			assert.Empty(t, stops, "%v", r.Plan.Findings)
+			assertWhole(t, r.Plan)
+			closers := map[string]bool{}
+			for _, l := range r.Plan.Loops {
+				assert.NotEmpty(t, l.ClosedBy)
+				assert.False(t, closers[l.ClosedBy], "one closer for each ring")
+				closers[l.ClosedBy] = true
+			}
+		})
+	}
+}
+
+// assertRefused checks that a frame is refused for the reason it was drawn for, and what each reason has to tell.
+func assertRefused(t *testing.T, f frame, p assembly.Plan, stops []string) {
+	require.NotEmpty(t, stops, "not refused")
+	for _, code := range stops {
+		assert.Equal(t, f.code, code)
+	}
+	first := p.Findings[slices.IndexFunc(p.Findings, func(x assembly.Finding) bool { return x.Severity == assembly.Stop })]
+	switch f.code {
+	case "LOOP":
+		assert.NotEmpty(t, first.Parts)
+		assert.NotEmpty(t, first.Repairs, "a way out is offered")
+		assert.Empty(t, p.Steps)
+	case "TRAVEL":
+		assert.Positive(t, first.Values["missing_mm"])
+		assert.NotEmpty(t, first.Repairs, "a way out is offered")
+		assert.Empty(t, p.Steps)
+	case "STUCK", "OVERLAP":
+		assert.NotEmpty(t, first.Parts)
+		assert.Empty(t, p.Steps)
+	}
+}
