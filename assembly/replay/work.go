@@ -166,7 +166,11 @@ func (w *world) move(s assembly.Step, c job, movers []*body) {
 		}
 	}
 	drawn := w.drawn(c)
+	w.checkLoose(c, movers)
 	way := w.inTheWay(s, c, movers, drawn)
+	if lead.site == absent && len(c.motion) > 0 {
+		w.checkOpen(movers, starts, way)
+	}
 	if lead.site == absent && len(c.motion) == 0 && len(way) > 0 {
 		w.fail(CodePose, 0, c.moves, "%s is there all at once: bodies that come among others need a motion", lead.part.ID)
 	}
@@ -187,10 +191,26 @@ func (w *world) move(s assembly.Step, c job, movers []*body) {
 		if len(c.motion) == 0 {
 			w.confront(b, poses[k], assembly.Move{Kind: assembly.Translate}, way)
 		}
-		b.now = poses[k]
+		b.now, b.on = poses[k], nil
+	}
+	if len(c.joints) == 0 && len(c.onto) > 0 {
+		lead.on = w.byID[c.onto[0]]
 	}
 	for _, d := range drawn {
 		d.body.now = d.body.now.Moved(d.by)
+	}
+}
+
+// checkLoose checks that a body that was put on another without a joint is taken up from where it was put: a coupling that
+// was run on to a pipe does not leave it by itself.
+func (w *world) checkLoose(c job, movers []*body) {
+	lead := movers[0]
+	if lead.on == nil || set(movers)[lead.on] {
+		return
+	}
+	into := lead.on.now.Inverse()
+	if off := poseGap(into.Compose(lead.now), into.Compose(c.start)); off > placeTolerance {
+		w.fail(CodePose, off, []string{lead.part.ID}, "%s was put on %s %.4g mm from where the motion starts", lead.part.ID, lead.on.part.ID, off)
 	}
 }
 
@@ -300,12 +320,22 @@ func (w *world) settle(s assembly.Step, c job) {
 	}
 }
 
+// checkMet checks that a step names all that it joins: what is neither moved nor met would not be kept clear of.
+func (w *world) checkMet(c job, j *closing) {
+	for _, b := range []*body{j.a, j.b} {
+		if !contains(c.moves, b.part.ID) && !contains(c.onto, b.part.ID) {
+			w.fail(CodeOrder, 0, []string{b.part.ID}, "it closes %s, but does not name %s among what it moves or meets", j.ID, b.part.ID)
+		}
+	}
+}
+
 // checkEnds checks that the joints just closed hold their bodies as the finished frame has them, or that a later step
 // adjusts one of them.
 func (w *world) checkEnds(s assembly.Step, c job) {
 	for _, id := range c.joints {
 		j := w.jointBy[id]
 		w.checkThere(s, j)
+		w.checkMet(c, j)
 		if w.movesLater(s, j) {
 			continue
 		}
@@ -366,6 +396,9 @@ func (w *world) finish() {
 		if b.site == absent {
 			w.fail(CodeOrder, 0, []string{b.part.ID}, "%s was never placed", b.part.ID)
 			continue
+		}
+		if b.site == bench {
+			w.fail(CodeOrder, 0, []string{b.part.ID}, "%s is left on the bench", b.part.ID)
 		}
 		if off := poseGap(b.now, b.part.Pose); off > placeTolerance {
 			w.fail(CodePose, off, []string{b.part.ID}, "%s ends %.4g mm from its place", b.part.ID, off)

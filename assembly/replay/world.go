@@ -29,6 +29,7 @@ type body struct {
 	round   bool // about z of the part frame
 	site    site
 	now     geom.Pose
+	on      *body // what it was put on last, without a joint
 	joints  []*closing
 	moved   []occasion
 }
