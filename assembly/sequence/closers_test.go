@@ -101,15 +101,18 @@ func TestCopiesPay(t *testing.T) {
 func TestUnionComesLast(t *testing.T) {
 	k := rectangle(true, 900, 600)
 	steps := planned(t, k)
-	last := steps[len(steps)-1]
-	assert.Equal(t, []string{"j3"}, last.Joints)
+	var last []string // joints of the last step that closes any
 	closed := map[string]int{}
 	for _, s := range steps {
 		assert.NotEqual(t, assembly.Adjust, s.Action)
+		if len(s.Joints) > 0 {
+			last = s.Joints
+		}
 		for _, j := range s.Joints {
 			closed[j]++
 		}
 	}
+	assert.Equal(t, []string{"j3"}, last)
 	for _, j := range k.a.Joints {
 		assert.Equal(t, 1, closed[j.ID], j.ID)
 	}
