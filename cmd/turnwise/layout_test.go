@@ -23,6 +23,7 @@ geom/sdf/sdftest: geom geom/sdf
 geom/mesh: geom
 geom/mesh/stl: geom geom/mesh
 geom/mesh/glb: geom geom/mesh
+geom/mesh/threemf: geom geom/mesh
 geom/isosurface: geom geom/sdf geom/mesh
 assembly/units:
 assembly/formula: assembly/units

@@ -143,7 +143,7 @@ func Build(q Request) (*Result, error) {
 			}
 		}
 		for _, make := range []func() ([]File, error){
-			w.solidFiles, w.frameModel, func() ([]File, error) { return w.frameSolid(q.Scale.orTrue()) },
+			w.solidFiles, w.partsPackage, w.frameModel, func() ([]File, error) { return w.frameSolid(q.Scale.orTrue()) },
 		} {
 			files, err := make()
 			if err != nil {

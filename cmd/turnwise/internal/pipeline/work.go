@@ -162,10 +162,7 @@ func (w *work) solidFiles() ([]File, error) {
 	var out []File
 	for _, p := range w.files() {
 		var b bytes.Buffer
-		m := w.meshes[p.Solid]
-		if t := w.threaded[p.Solid]; t != nil {
-			m = t
-		}
+		m := w.fileMesh(p)
 		if err := stl.Write(&b, m); err != nil {
 			return nil, fmt.Errorf("writing %s: %w", p.Solid, err)
 		}
