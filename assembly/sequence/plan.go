@@ -41,7 +41,8 @@
 //
 // A frame that is put together away from its place and is more than a metre high lies meanwhile; it is stood up over one
 // of its lower edges, under the ceiling and between what stands (tilt.go, stand.go). Where there is no room for that,
-// parts are added in place instead, and where that does not help it is put together standing. Springing the frame is not
+// parts are added in place instead, and where that does not help it is put together standing. Single parts have to pass the
+// narrowest opening on the way in; groups that do not are put together behind it (wayin.go). Springing the frame is not
 // looked at.
 package sequence
 
@@ -78,6 +79,9 @@ func Plan(in Input) Result {
 	if len(r.Findings) > 0 {
 		return r
 	}
+	if r.Findings = append(r.Findings, f.tooWide()...); len(r.Findings) > 0 {
+		return r
+	}
 	var bodies []int
 	for i := range f.parts {
 		if i != f.room {
@@ -99,6 +103,7 @@ func Plan(in Input) Result {
 	}
 	r.Steps = w.steps
 	r.Findings = append(r.Findings, f.standingFrames(removals)...)
+	r.Findings = append(r.Findings, f.groupsTooWide(removals)...)
 	r.Findings = append(r.Findings, f.looseBoards(removals)...)
 	r.Findings = append(r.Findings, f.tightSpots(removals)...)
 	r.Findings = append(r.Findings, turns.quantised(r.Loops)...)
