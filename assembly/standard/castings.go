@@ -68,28 +68,42 @@ func (b *builder) elbow() {
 		}
 		b.port(p, reach.MM, b.sizes[i])
 	}
-	if isReducing(b.kind, b.dims) { // its legs meet at a ball
+	if b.knuckled() {
+		b.set(DimBendRadius, "", assumed(0, ruleKnuckle))
+		if isMale(b.kind, "b") {
+			b.set(DimBore, "b", b.maleBore())
+		}
 		return
 	}
 	b.narrowBore()
 	b.bend()
 }
 
-// isReducing tells whether an elbow has legs of unequal bodies.
-func isReducing(k Kind, d Dims) bool {
-	return !isMale(k, "b") && d.MM(DimBodyOD, "a") != d.MM(DimBodyOD, "b")
+// knuckled tells whether the legs of an elbow meet at a ball instead of a bend: where they are of unequal width, and
+// where the bore is as narrow as a pipe's and a bend as wide as the body would begin within the thread.
+func (b *builder) knuckled() bool {
+	if !isMale(b.kind, "b") {
+		return b.get(DimBodyOD, "a") != b.get(DimBodyOD, "b")
+	}
+	least, straight, _, tan := b.bendRoom()
+	return straight < least*tan
+}
+
+// maleBore is the inside diameter of the pipe of the smallest size.
+func (b *builder) maleBore() Figure {
+	pipe, err := PipeOf(b.fam, b.sizes[len(b.sizes)-1], b.series())
+	if err != nil {
+		b.err = err
+		return Figure{}
+	}
+	return derived(pipe.BoreMM(), ruleMaleBore, assumed(0, ""))
 }
 
 // narrowBore gives both ports the smaller bore, so that a wide chamber never opens into a thin leg.
 func (b *builder) narrowBore() {
 	small := b.sizes[len(b.sizes)-1]
 	if isMale(b.kind, "b") {
-		pipe, err := PipeOf(b.fam, small, b.series())
-		if err != nil {
-			b.err = err
-			return
-		}
-		f := derived(pipe.BoreMM(), ruleMaleBore, assumed(0, ""))
+		f := b.maleBore()
 		b.set(DimBore, "a", f)
 		b.set(DimBore, "b", f)
 		return
@@ -109,17 +123,23 @@ func turnDeg(k Kind) float64 {
 	return 90
 }
 
-// bend chooses the radius of the bend: the largest that leaves the threads straight, but never less than the body.
-func (b *builder) bend() {
-	tan := math.Tan(turnDeg(b.kind) / 2 * math.Pi / 180)
-	least := b.get(DimBodyOD, "a")/2 + bendMarginMM
-	straight := math.Inf(1)
-	short := math.Inf(1)
+// bendRoom returns the least radius of an elbow's bend, how much of its legs is free of threads, the shorter leg, and the
+// tangent of half the turn.
+func (b *builder) bendRoom() (least, straight, short, tan float64) {
+	tan = math.Tan(turnDeg(b.kind) / 2 * math.Pi / 180)
+	least = b.get(DimBodyOD, "a")/2 + bendMarginMM
+	straight, short = math.Inf(1), math.Inf(1)
 	for _, p := range layout[b.kind] {
 		leg := b.get(DimReach, p.name)
 		short = math.Min(short, leg)
 		straight = math.Min(straight, leg-b.get(DimThreadLength, p.name)-b.get(DimVanish, p.name))
 	}
+	return least, straight, short, tan
+}
+
+// bend chooses the radius of the bend: the largest that leaves the threads straight, but never less than the body.
+func (b *builder) bend() {
+	least, straight, short, tan := b.bendRoom()
 	radius := math.Max(least, straight/tan)
 	if radius*tan >= short && b.err == nil {
 		b.err = &RoomError{Kind: b.kind, Sizes: b.sizes, Port: "a", NeedMM: radius * tan, RoomMM: short}

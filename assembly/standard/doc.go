@@ -34,7 +34,8 @@
 //	elbow, elbow45           two legs that begin where the bend ends, joined by a bend: a sector of a torus whose centre
 //	                         line has radius bend-radius and touches both port axes at bend-radius x tan(turn / 2) from
 //	                         the origin (turn 90 or 45 degrees); outside diameter body-od.a, inside bore.a
-//	reducing elbow           as side-elbow, with two legs of unequal diameters
+//	                         where bend-radius is 0 (reducing elbows, street elbows with little room): as side-elbow, with
+//	                         two legs
 //	street-elbow(45)         the same, but leg b is a male thread: od.b out to the face, bore.b right through it
 //	coupling, right-left, long-screw, reducer
 //	                         two legs along Z that meet at the origin (mid-length)

@@ -56,6 +56,7 @@ const (
 	ruleMaleBore   = "no table: inside diameter of the pipe of the same size"
 	ruleSmallBore  = "no table: the smaller end's inside diameter right through"
 	ruleThreadLen  = "engagement and one turn, so that a pipe end never meets a shoulder"
+	ruleKnuckle    = "no table: no bend, the legs meet at a ball as wide as the body"
 	ruleCap        = "no table row: engagement, one turn, wall and 5 mm"
 	ruleBushing    = "no table row or shorter than the engagement: engagement and half a turn"
 	ruleBushingHd  = "no table row: head of the next size"

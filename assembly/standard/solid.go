@@ -272,13 +272,13 @@ func (m *maker) boreEnd(s Station, bore float64) float64 {
 	return s.S
 }
 
-// elbow makes a bend with its legs, or, when one leg is wider, two legs that meet at a ball.
+// elbow makes a bend with its legs, or, when it has no bend, legs that meet at a ball.
 func (m *maker) elbow() {
-	if isReducing(m.kind, m.d) {
+	radius, turn := m.mm(DimBendRadius, ""), turnDeg(m.kind)
+	if radius == 0 {
 		m.knuckle()
 		return
 	}
-	radius, turn := m.mm(DimBendRadius, ""), turnDeg(m.kind)
 	start := radius * math.Tan(turn/2*math.Pi/180)
 	if m.helix != nil {
 		m.helix.bend = start
@@ -294,7 +294,7 @@ func (m *maker) elbow() {
 	m.band(a)
 	bore.Lead = math.Max(0, m.boreEnd(m.socket(a), 2*bore.Radius)-start)
 	if isMale(m.kind, b.name) {
-		m.spigot(b, start-weldMM)
+		m.spigot(b, start-weldMM, m.mm(DimReach, "b")-start)
 		bore.Trail = m.mm(DimReach, "b") - start + cutBeyond
 	} else {
 		body.Trail = m.mm(DimReach, "b") - start
@@ -310,16 +310,21 @@ func (m *maker) knuckle() {
 	m.add(Primitive{Form: Ball, Radius: m.mm(DimBodyOD, "a") / 2})
 	m.cut(Primitive{Form: Ball, Radius: m.mm(DimBore, "a") / 2})
 	for _, p := range layout[m.kind] {
+		if isMale(m.kind, p.name) {
+			reach := m.mm(DimReach, p.name)
+			m.spigot(p, 0, reach-m.mm(DimBodyOD, "a")/2)
+			m.cut(rod(p.dir, 0, reach+cutBeyond, m.mm(DimBore, p.name)))
+			continue
+		}
 		m.shell(p, 0)
 		m.opening(p, 0)
 	}
 }
 
-// spigot makes a male end from start out to its face.
-func (m *maker) spigot(p place, start float64) {
+// spigot makes a male end from start out to its face; its thread has room up to a distance from the face.
+func (m *maker) spigot(p place, start, room float64) {
 	reach := m.mm(DimReach, p.name)
-	stop := reach - start
-	m.male(p.name, along([3]float64{}, p.dir, reach), neg(p.dir), stop-weldMM, stop)
+	m.male(p.name, along([3]float64{}, p.dir, reach), neg(p.dir), room, reach-start)
 }
 
 // union makes one half.

@@ -10,9 +10,10 @@ import (
 
 // Figures of thread meshes.
 const (
-	// arcChords is the number of chords for a rounded crest or root: with a radius of 0.317 mm (the largest in use)
-	// they stand off by 0.006 mm.
-	arcChords = 6
+	// arcPart is the part of the tolerance that the chords of rounded crests and roots use up, mostArcChords their number
+	// at most.
+	arcPart       = 0.6
+	mostArcChords = 12
 	// sectionsPerTurn is how many sections of a thread are looked at to find where its pieces change: well under the
 	// 0.07 mm of a crest's flat at a pitch of 1.8 mm, which passes in 1/26 of a turn.
 	sectionsPerTurn = 360
@@ -69,8 +70,19 @@ type section struct {
 	marks   []float64
 }
 
-func newSection(z sdf.Zone) *section {
-	c := &section{Zone: z, lead: z.Lead(), form: z.Form(arcChords)}
+// arcChords returns the even number of chords that keep a rounded crest to the tolerance. It turns by what the two flanks
+// leave of half a turn.
+func arcChords(z sdf.Zone, tol float64) int {
+	turn := math.Pi - 2*z.Flank
+	n := 2
+	for n < mostArcChords && z.Round*(1-math.Cos(turn/float64(2*n))) > arcPart*tol {
+		n += 2
+	}
+	return n
+}
+
+func newSection(z sdf.Zone, tol float64) *section {
+	c := &section{Zone: z, lead: z.Lead(), form: z.Form(arcChords(z, tol))}
 	n := 0
 	pieces := func(ls []sdf.Limit) []piece {
 		var out []piece
@@ -302,7 +314,7 @@ type strip struct {
 
 // newStrip meshes a zone. It returns nil when an end of the thread has no plain ring.
 func newStrip(z sdf.Zone, tol float64) *strip {
-	c := newSection(z)
+	c := newSection(z, tol)
 	t := &strip{section: c, merge: mergePart * tol}
 	t.angles = c.columns(max(z.Start.R, z.End.R, c.widest()), tol)
 	n := len(t.angles) - 1
