@@ -6,8 +6,8 @@
 // shared by exactly two triangles in opposite directions, every vertex has one fan, no triangle is without area, none
 // cuts through another, and the outside is outward. The bytes are the same whatever the number of cores.
 //
-// Unless Report.MaxErrorMM says otherwise, samples of every triangle lie within the tolerance of the surface, and no
-// triangle faces inwards. Edges of the solid are chains of mesh edges with their vertices on both surfaces, so they
+// Unless Report.MaxErrorMM and Report.Folded say otherwise, samples of every triangle lie within the tolerance of the
+// surface, and no triangle faces inwards. Edges of the solid are chains of mesh edges with their vertices on both surfaces, so they
 // stay sharp. A straight barrel or plate costs no triangles along its length.
 //
 // # What is not
@@ -42,8 +42,11 @@
 //  9. Making lean: an end of a mesh edge moves onto the other, shortest first, as long as leaves, topology, facing and
 //     tolerance allow. First only what costs nothing: what is left of a barrel are straight strips. Vertices never
 //     leave the surface.
-//  10. Checks. On failure the grid is moved, then made finer; then vertices that cross are taken back into their cells;
-//     then come marching tetrahedra.
+//     Zones of the mesh are worked on at the same time.
+//  10. Checks. On failure the grid is moved once. Then cells in trouble are made hard: all their triangles stay in the
+//     cell, as a cone over the line in which the surface crosses the cell's sides. Such cones cannot cross. A mesh with hard
+//     cells is made lean with the vertices kept that led to trouble. Where it still is at fault the grid is made denser, there
+//     only, and so on. Marching tetrahedra come last.
 //
 // # Why it is closed
 //
@@ -64,7 +67,8 @@
 //	untangle.go     folded polygons, equal vertices
 //	refine.go       halving of edges
 //	simplify.go     making lean
-//	repair.go       taking vertices back into their cells
+//	harden.go       hard cells, making lean with care, denser grids
+//	trouble.go      which vertices are in trouble
 //	tetra.go        marching tetrahedra
 //	error.go        sampled distance, folded triangles
 package isosurface

@@ -17,6 +17,7 @@ type skin struct {
 	v      []geom.Vec
 	safe   []geom.Vec // for each vertex of a ring, a place inside its own cell
 	frozen []bool     // by vertex, those of rings only: taken back into its cell, and to stay there
+	locked []bool     // by vertex, those before making lean only: not to be moved or taken away
 	t      [][3]int32 // a triangle that was taken away has -1 for its first corner
 	leaf   []int32
 }
@@ -40,6 +41,9 @@ func (d *skin) copy() *skin {
 // isFrozen tells whether a vertex has been taken back into its cell.
 func (d *skin) isFrozen(v int32) bool { return int(v) < len(d.frozen) && d.frozen[v] }
 
+// isLocked tells whether a vertex is to be left alone.
+func (d *skin) isLocked(v int32) bool { return int(v) < len(d.locked) && d.locked[v] }
+
 func (d *skin) count() int {
 	n := 0
 	for _, t := range d.t {
@@ -57,6 +61,7 @@ func (g *grid) dual() (*skin, string) {
 	if !ok {
 		return nil, "rings that share a face twice"
 	}
+	g.found, g.where = cells, where
 	d := &skin{leaves: g.leaves, tol: g.tol}
 	inParallel(slabs, func(s int) {
 		from, to := slab(s, len(cells))
@@ -79,25 +84,44 @@ func (g *grid) dual() (*skin, string) {
 	return d, ""
 }
 
-// around returns the vertices of the four cells about a crossed edge, anticlockwise seen from outside. A cell whose
-// ring has two vertices may give both.
-func (g *grid) around(c *crossing, cells []ringCell, where []int32) ([]int32, bool) {
+// way is one step round a crossed edge: a cell, the edge's number in it, and the faces through which the way round,
+// anticlockwise seen from the edge's far end, enters and leaves.
+type way struct {
+	cell         int32
+	edge         int8
+	enter, leave int
+}
+
+// ways returns the four steps round a crossed edge, or false at the border of the grid.
+func (g *grid) ways(c *crossing) (out [4]way, ok bool) {
 	axis := int(c.axis)
 	u, v := (axis+1)%3, (axis+2)%3
 	i := g.index(int(c.node))
 	if i[u] == 0 || i[v] == 0 || i[u]+1 >= g.n[u] || i[v]+1 >= g.n[v] {
-		return nil, false
+		return out, false
 	}
 	back := [4]int{g.stride(u) + g.stride(v), g.stride(v), 0, g.stride(u)}
-	// the edge's least corner within each of the cells, and the faces through which the way round enters and leaves
+	// the edge's least corner within each of the cells
 	least := [4]int{1<<u | 1<<v, 1 << v, 0, 1 << u}
 	enter := [4]int{2*v + 1, 2 * u, 2 * v, 2*u + 1}
 	leave := [4]int{2*u + 1, 2*v + 1, 2 * u, 2 * v}
-	out := make([]int32, 0, 8)
 	for k := range 4 {
-		cell := &cells[where[int(c.node)-back[k]]]
-		e := edgeAt(axis, least[k])
-		p, q := cell.linkVertex(e, enter[k]), cell.linkVertex(e, leave[k])
+		out[k] = way{c.node - int32(back[k]), edgeAt(axis, least[k]), enter[k], leave[k]}
+	}
+	return out, true
+}
+
+// around returns the vertices of the four cells about a crossed edge, anticlockwise seen from outside. A cell whose
+// ring has two vertices may give both.
+func (g *grid) around(c *crossing, cells []ringCell, where []int32) ([]int32, bool) {
+	ways, ok := g.ways(c)
+	if !ok {
+		return nil, false
+	}
+	out := make([]int32, 0, 8)
+	for _, w := range ways {
+		cell := &cells[where[w.cell]]
+		p, q := cell.linkVertex(w.edge, w.enter), cell.linkVertex(w.edge, w.leave)
 		if out = append(out, p); p != q {
 			out = append(out, q)
 		}

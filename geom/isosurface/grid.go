@@ -21,6 +21,9 @@ type grid struct {
 	crossing [3][]int32
 	cross    []crossing
 	flip     map[faceKey]bool
+	// found are the cells that the surface passes, where their numbers by node, or -1
+	found []ringCell
+	where []int32
 }
 
 // crossing is where a grid edge passes the surface. It lies on a leaf. out tells whether the outside is at the edge's

@@ -61,16 +61,12 @@ var (
 	ErrUnsound   = errors.New("no closed mesh was found")
 )
 
-// attempts are the grids that are tried in turn: the fraction of the first cell size, and a phase that moves the
-// planes within it. A small move often clears what an unlucky plane has caused, for less than a finer grid costs. Only
-// when none gives a sound mesh are the first and some others tried again with repairs.
-var attempts = []struct {
-	scale, phase float64
-	repair       bool
-}{
-	{1, 0, false}, {1, 0.37, false}, {0.7, 0.19, false}, {0.5, 0, false}, {0.25, 0.19, false},
-	{1, 0, true}, {0.5, 0, true}, {0.7, 0.19, true},
-}
+// phases move the planes of the first grid within their cells. A small move often clears what an unlucky plane has
+// caused, for less than a denser grid costs.
+var phases = [2]float64{0, 0.37}
+
+// denserRounds is how often the grid is made denser where the mesh was at fault.
+const denserRounds = 4
 
 // Mesh returns a closed mesh of the surface of s. See the package comment for what is promised. The result has
 // coordinates rounded to 32-bit floats, so that an STL file holds exactly what was checked.
@@ -97,39 +93,67 @@ func Mesh(s sdf.Solid, o Options) (*mesh.Mesh, Report, error) {
 	return gridMesh(l, o)
 }
 
-// gridMesh tries one grid after the other. When none keeps the tolerance, the nearest sound mesh is taken if there is
-// one, as Report.MaxErrorMM then tells; else the tetrahedra.
+// gridMesh tries one grid after the other: the first as it is, then with cells in trouble made hard, and denser and denser
+// where the mesh was at fault. When none keeps the tolerance, the nearest sound mesh is taken if there is one, as
+// Report.MaxErrorMM then tells; else the tetrahedra.
 func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 	r := Report{Method: Dual}
-	var best *candidateMesh
-	for _, a := range attempts {
-		if a.repair && best != nil {
-			break
-		}
-		g, err := newGrid(s, o.ToleranceMM, a.scale, a.phase)
-		if err != nil && r.Attempts == 0 {
+	c := &chooser{tol: o.ToleranceMM * (1 + errorSlack)}
+	var first *grid
+	for _, phase := range phases {
+		g, err := newGrid(s, o.ToleranceMM, 1, phase)
+		if err != nil {
 			return nil, r, fmt.Errorf("meshing: %w", err)
 		}
-		if err != nil || (r.Attempts > 0 && g.nodes() > maxRetryNodes) {
-			continue
+		if first == nil {
+			first = g
 		}
-		r.Attempts++
-		r.CellsX, r.CellsY, r.CellsZ = g.cells()
-		m, why := dualMesh(g, o, a.repair, &r)
-		if why == "" {
+		m, why := r.plainMesh(g, o)
+		if c.take(m, &r, why); why == "" {
 			return m, r, nil
 		}
-		r.Rejected = append(r.Rejected, why)
-		if m != nil && (best == nil || r.MaxErrorMM < best.report.MaxErrorMM) {
-			best = &candidateMesh{m, r}
+	}
+	for g, round := first, 0; ; round++ {
+		m, why, bad := r.hardMesh(g, o)
+		if c.take(m, &r, why); why == "" {
+			return m, r, nil
+		}
+		if round > 0 && c.best != nil && c.best.report.MaxErrorMM <= c.tol {
+			break // no more than a triangle or two in a sharp corner that face the wrong way
+		}
+		if g = g.denser(bad); round == denserRounds || len(bad.boxes) == 0 || g.nodes() > maxDenserNodes {
+			break
+		}
+		m, why = r.plainMesh(g, o)
+		if c.take(m, &r, why); why == "" {
+			return m, r, nil
 		}
 	}
-	if best != nil {
-		best.report.Attempts, best.report.Rejected = r.Attempts, r.Rejected
-		return best.mesh, best.report, nil
+	if c.best != nil {
+		c.best.report.Attempts, c.best.report.Rejected = r.Attempts, r.Rejected
+		return c.best.mesh, c.best.report, nil
 	}
 	m, err := tetraMesh(s, o, &r)
 	return m, r, err
+}
+
+// chooser keeps the best of the meshes that do not do: one within the tolerance that has a folded triangle somewhere,
+// else the one that is off least.
+type chooser struct {
+	tol  float64
+	best *candidateMesh
+	why  string // the best does not do
+}
+
+func (c *chooser) take(m *mesh.Mesh, r *Report, why string) {
+	if why == "" {
+		return
+	}
+	r.Rejected = append(r.Rejected, why)
+	if m != nil && (c.best == nil || max(c.tol, r.MaxErrorMM) < max(c.tol, c.best.report.MaxErrorMM) ||
+		max(c.tol, r.MaxErrorMM) == max(c.tol, c.best.report.MaxErrorMM) && r.Folded < c.best.report.Folded) {
+		c.best, c.why = &candidateMesh{m, *r}, why
+	}
 }
 
 // candidateMesh is a sound mesh that does not keep the tolerance.
@@ -142,26 +166,46 @@ type candidateMesh struct {
 // the single steps are set lower, so this only allows for curves between samples.
 const errorSlack = 0.02
 
-// dualMesh makes, leans and checks one mesh, with or without repairs. It returns why the mesh does not do, or "". A mesh that only stands off
-// too far is returned all the same.
-func dualMesh(g *grid, o Options, repair bool, r *Report) (*mesh.Mesh, string) {
-	g.sample()
-	if g.find() == 0 {
-		return nil, "no crossing of the surface was found"
+// prepare finds the vertices of a grid's mesh, before anything is moved. It returns why that cannot be done, or "".
+func (r *Report) prepare(g *grid) (*skin, string) {
+	r.Attempts++
+	r.CellsX, r.CellsY, r.CellsZ = g.cells()
+	if g.found == nil {
+		g.sample()
+		if g.find() == 0 {
+			return nil, "no crossing of the surface was found"
+		}
 	}
-	d, why := g.dual()
+	return g.dual()
+}
+
+// plainMesh makes, leans and checks one mesh. It returns why the mesh does not do, or "". A mesh that only stands off
+// too far or has folded triangles is returned all the same.
+func (r *Report) plainMesh(g *grid, o Options) (*mesh.Mesh, string) {
+	d, why := r.prepare(g)
 	if why != "" {
 		return nil, why
-	}
-	if repair {
-		if d = d.repaired(); d == nil {
-			return nil, "not to be repaired"
-		}
-		return r.finish(g, d, o)
 	}
 	d.untangle()
 	d.refine()
 	return r.finish(g, d, o)
+}
+
+// hardMesh does the same with cells in trouble made hard, and says where the mesh is at fault.
+func (r *Report) hardMesh(g *grid, o Options) (*mesh.Mesh, string, trouble) {
+	if _, why := r.prepare(g); why != "" {
+		return nil, why, trouble{}
+	}
+	d := g.hardened()
+	if d == nil {
+		return nil, "not to be hardened", trouble{}
+	}
+	r.RawTriangles = d.count()
+	if o.Full {
+		m, why := r.accept(g, d, o)
+		return m, why, g.troubleOf(mesh.Round32(d.mesh()), o)
+	}
+	return r.leanSafely(g, d, o)
 }
 
 // finish makes a mesh lean and checks it, as accept does.
@@ -194,8 +238,8 @@ func (r *Report) accept(g *grid, d *skin, o Options) (*mesh.Mesh, string) {
 	}
 	r.measure(g.solid, m)
 	switch {
-	case r.Folded > 0:
-		return nil, fmt.Sprintf("%d folded triangles", r.Folded)
+	case r.Folded > 0 && r.MaxErrorMM <= o.ToleranceMM*(1+errorSlack):
+		return m, fmt.Sprintf("%d folded triangles", r.Folded)
 	case r.MaxErrorMM > o.ToleranceMM*(1+errorSlack):
 		return m, fmt.Sprintf("off by %.4f mm", r.MaxErrorMM)
 	}

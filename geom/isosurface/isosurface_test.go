@@ -177,10 +177,10 @@ func TestFeatures(t *testing.T) {
 const nestTolMM = 0.3
 
 // TestRandomNests meshes nests of operations, on purpose coarser than the bodies ask for. Every mesh must be sound. Bodies
-// that graze one another make features below the tolerance, for which no grid can keep it: a few may stand off further,
-// or come out of the tetrahedra. TURNWISE_NESTS=1000 tries so many.
+// that graze one another make features below the tolerance, for which no grid can keep it: one in a hundred may stand
+// off further, or come out of the tetrahedra. TURNWISE_NESTS=1000 tries so many, in some minutes on two cores.
 func TestRandomNests(t *testing.T) {
-	n := 25
+	n := 24
 	if testing.Short() {
 		n = 10
 	}
@@ -190,7 +190,7 @@ func TestRandomNests(t *testing.T) {
 		require.NoError(t, err)
 	}
 	rnd := rand.New(rand.NewSource(11))
-	meshed, fallen, off, again := 0, 0, 0, 0
+	meshed, fallen, off, again, folded := 0, 0, 0, 0, 0
 	for i := range n {
 		s := nest(rnd, 2)
 		m, r, err := Mesh(s, Options{ToleranceMM: nestTolMM, Grid: true})
@@ -204,6 +204,9 @@ func TestRandomNests(t *testing.T) {
 		if r.Attempts > 1 {
 			again++
 		}
+		if r.Folded > 0 {
+			folded++
+		}
 		switch {
 		case r.Method == Tetrahedra:
 			fallen++
@@ -213,9 +216,9 @@ func TestRandomNests(t *testing.T) {
 			t.Logf("nest %d off by %.3f mm: %v", i, r.MaxErrorMM, r.Rejected)
 		}
 	}
-	t.Logf("%d meshed, %d of them on a second grid or later, %d by tetrahedra, %d off by more than the tolerance", meshed, again, fallen, off)
+	t.Logf("%d meshed, %d of them on a second grid or later, %d by tetrahedra, %d off by more than the tolerance, %d with folded triangles within it", meshed, again, fallen, off, folded)
 	assert.GreaterOrEqual(t, meshed, n*8/10)
-	assert.LessOrEqual(t, fallen+off, n*3/20)
+	assert.LessOrEqual(t, fallen+off, n/100)
 }
 
 // isNothing tells whether no material is found in a fine raster.

@@ -279,6 +279,11 @@ func (g *grid) change(a, b *crossing, axis int, grown geom.Box) geom.Vec {
 			return p
 		}
 	}
+	return g.switchPoint(a, b)
+}
+
+// switchPoint finds where, on the straight line between two crossings, the active leaf stops being that of a.
+func (g *grid) switchPoint(a, b *crossing) geom.Vec {
 	lo, hi := 0.0, 1.0
 	for range 24 {
 		t := (lo + hi) / 2

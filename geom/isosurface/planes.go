@@ -26,8 +26,8 @@ const (
 	gapCells = 2.2
 	// maxNodes is the largest grid: half a gigabyte.
 	maxNodes = 24_000_000
-	// maxRetryNodes is the largest finer grid that is tried after a first one failed: some seconds of work.
-	maxRetryNodes = 3_000_000
+	// maxDenserNodes is the largest denser grid that is tried after a first one failed: some seconds of work.
+	maxDenserNodes = 2_500_000
 )
 
 // span asks for cells no wider than h between lo and hi on one axis.

@@ -216,7 +216,7 @@ func others(t [3]int32, v int32) (a, b int32) {
 
 // try moves from onto to, if that is allowed.
 func (w *thinner) try(from, to int32) bool {
-	if !w.leavesAllow(from, to) || !w.linkAllows(from, to) {
+	if w.isLocked(from) || !w.leavesAllow(from, to) || !w.linkAllows(from, to) {
 		return false
 	}
 	for _, t := range w.star[from] {

@@ -81,7 +81,7 @@ func Examine(m *Mesh) Faults {
 		}
 	}
 	f.countEdges(r)
-	f.Pinched = pinched(r)
+	f.Pinched = len(Knots(r))
 	f.Crossing = len(Crossings(r))
 	return f
 }
@@ -136,11 +136,11 @@ func (f *Faults) countEdges(m *Mesh) {
 	}
 }
 
-// pinched counts vertices whose triangles do not make one fan: walking from triangle to triangle about the vertex
+// Knots lists the vertices whose triangles do not make one fan: walking from triangle to triangle about the vertex
 // must come to all of them.
-func pinched(m *Mesh) int {
+func Knots(m *Mesh) []int32 {
 	star := Stars(m)
-	n := 0
+	var out []int32
 	next := map[int32]int32{}
 	for v := range m.Vertices {
 		ts := star(v)
@@ -165,10 +165,10 @@ func pinched(m *Mesh) int {
 			}
 		}
 		if steps != len(ts) || at != start {
-			n++
+			out = append(out, int32(v))
 		}
 	}
-	return n
+	return out
 }
 
 // opposite returns the two corners of t that follow v, in the triangle's order.

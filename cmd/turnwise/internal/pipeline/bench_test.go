@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"turnwise/geom/sdf"
 )
 
 // BenchmarkBuild times the whole of a build, and of a check, for each example, named with its number of parts.
@@ -23,5 +25,25 @@ func bench(b *testing.B, run func(Request) (*Result, error)) {
 				require.NoError(b, err)
 			}
 		})
+	}
+}
+
+// BenchmarkMeshAll times the meshing of all distinct parts of each example, with plain ends and with threads cut.
+func BenchmarkMeshAll(b *testing.B) {
+	for _, file := range designs(b, "examples") {
+		for _, threads := range []bool{false, true} {
+			r, w, err := plan(request(b, file))
+			require.NoError(b, err)
+			b.Run(fmt.Sprintf("%s/parts=%d/solids=%d/threads=%v", filepath.Base(file), len(r.Plan.Parts), len(w.files()), threads), func(b *testing.B) {
+				for b.Loop() {
+					w.solids = map[string]sdf.Solid{}
+					if threads {
+						require.NoError(b, w.cutThreads())
+						continue
+					}
+					require.NoError(b, w.meshAll())
+				}
+			})
+		}
 	}
 }

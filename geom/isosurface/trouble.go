@@ -5,34 +5,6 @@ import (
 	"turnwise/geom/mesh"
 )
 
-// repairRounds is how often vertices are taken back into their cells.
-const repairRounds = 8
-
-// repaired returns a sound mesh in which the vertices that made this one unsound have been taken back into their own
-// cells, to the middle of their crossings. Vertices inside their cells can hardly cross, but an edge of the solid is
-// cut off there. It returns nil when the mesh does not become sound.
-func (d *skin) repaired() *skin {
-	d.frozen = make([]bool, len(d.v))
-	for range repairRounds {
-		c := d.copy()
-		c.untangle()
-		c.refine()
-		bad := c.troubled(len(d.v))
-		if len(bad) == 0 {
-			return c
-		}
-		moved := false
-		for _, v := range bad {
-			moved = moved || !d.frozen[v]
-			d.v[v], d.frozen[v] = d.safe[v], true
-		}
-		if !moved {
-			return nil
-		}
-	}
-	return nil
-}
-
 // troubled lists, in rising order, the vertices below n of triangles that cross, are folded or have no height, and
 // those that share their place with another.
 func (d *skin) troubled(n int) []int32 {
@@ -42,6 +14,8 @@ func (d *skin) troubled(n int) []int32 {
 	for i, v := range d.v {
 		m.Vertices[i] = mesh.Round32Vec(v)
 	}
+	// a triangle of hard cells only cannot be helped by hardening, and crosses nothing though it be folded
+	allFrozen := func(t [3]int32) bool { return d.isFrozen(t[0]) && d.isFrozen(t[1]) && d.isFrozen(t[2]) }
 	blame := func(t [3]int32) { mark[t[0]], mark[t[1]], mark[t[2]] = true, true, true }
 	for i, t := range d.t {
 		if t[0] < 0 {
@@ -49,7 +23,7 @@ func (d *skin) troubled(n int) []int32 {
 		}
 		m.Triangles = append(m.Triangles, t)
 		p, q, r := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
-		if mesh.Height(p, q, r) < mesh.DegenerateMM || facing(d.leaves[d.leaf[i]], p, q, r) < 0 {
+		if mesh.Height(p, q, r) < mesh.DegenerateMM || (!allFrozen(t) && facing(d.leaves[d.leaf[i]], p, q, r) < 0) {
 			blame(t)
 		}
 		for _, v := range t {
