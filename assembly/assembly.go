@@ -517,6 +517,7 @@ type Closing struct {
 	Kind      standard.Kind
 	From, To  string  // the points between which the piece would stand
 	MissingMM float64 // what the pipe is too short by for the piece and a pipe on either side; 0: long enough
+	LosesCut  bool    // the pipe's given length is given up
 	Splices   []Splice
 	At        string // FILE:LINE:COL
 }

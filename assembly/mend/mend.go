@@ -42,12 +42,7 @@ func Try(text []byte, p *assembly.Plan, run Run, most Limits) (Report, error) {
 		if err := t.elsewhere(f); err != nil {
 			return t.report, err
 		}
-		for k := range f.Repairs {
-			if err := t.write(&f.Repairs[k]); err != nil {
-				return t.report, err
-			}
-		}
-		f.Repairs = once(f.Repairs)
+		f.Repairs = once(t.written(f.Repairs))
 		deepest = max(deepest, len(f.Repairs))
 	}
 	verified := make([]int, len(p.Findings))
@@ -159,7 +154,7 @@ func (t *trial) elsewhere(f *assembly.Finding) error {
 	}
 	edits, err := Edits(t.text, f.Reopen)
 	if err != nil {
-		return err
+		return nil // written in a way that the positions do not tell of
 	}
 	bare, err := Apply(t.text, edits)
 	if err != nil {
@@ -181,7 +176,7 @@ func (t *trial) elsewhere(f *assembly.Finding) error {
 			}
 			edits, err := Edits(bare, r.Splices)
 			if err != nil {
-				return err
+				continue
 			}
 			text, err := Apply(bare, edits)
 			if err != nil {
@@ -236,17 +231,21 @@ type trial struct {
 	report Report
 }
 
-// write gives a repair its edits.
-func (t *trial) write(r *assembly.Repair) error {
-	if len(r.Splices) == 0 {
-		return nil
+// written gives repairs their edits. One that does not fit the text, as where a file is written in a way that its
+// positions do not tell of, is left out.
+func (t *trial) written(rs []assembly.Repair) []assembly.Repair {
+	var out []assembly.Repair
+	for _, r := range rs {
+		if len(r.Splices) > 0 {
+			edits, err := Edits(t.text, r.Splices)
+			if err != nil {
+				continue
+			}
+			r.Edits = edits
+		}
+		out = append(out, r)
 	}
-	edits, err := Edits(t.text, r.Splices)
-	if err != nil {
-		return fmt.Errorf("the change %q cannot be written: %w", r.Text, err)
-	}
-	r.Edits = edits
-	return nil
+	return out
 }
 
 // key is equal for equal changes that answer a fault of the same kind.

@@ -256,6 +256,9 @@ func (c *closers) repair(kinds []closerKind, price float64) assembly.Repair {
 		if n := len(k.places); n > 1 {
 			text += fmt.Sprintf(" (and so in %d copies)", n)
 		}
+		if p.LosesCut {
+			text += ", giving up the length it was cut to"
+		}
 		each = append(each, text)
 		r.Splices = append(r.Splices, p.Splices...)
 	}
@@ -395,7 +398,7 @@ func (f *frame) whyNot(body int) string {
 	}
 	switch {
 	case !any:
-		return id + " (its length is given)"
+		return id + " (its length is given, or it has a piece already)"
 	case math.IsInf(short, 1):
 		return id + " (every piece for it is under avoid)"
 	}

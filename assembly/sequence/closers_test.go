@@ -59,7 +59,7 @@ func TestAvoidedCloser(t *testing.T) {
 	f = Plan(k.input()).Findings[0]
 	require.Len(t, f.Repairs, 2)
 	assert.Contains(t, f.Text, "low.1 (every piece for it is under avoid)")
-	assert.Contains(t, f.Text, "left.1 (its length is given)")
+	assert.Contains(t, f.Text, "left.1 (its length is given, or it has a piece already)")
 	assert.Contains(t, f.Repairs[0].Text, "take the word off the avoid list")
 	assert.Equal(t, []int{2, 12}, []int{f.Repairs[0].Splices[0].Line, f.Repairs[0].Splices[1].Line})
 	assert.Contains(t, f.Repairs[1].Text, "flange")

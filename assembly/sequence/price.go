@@ -21,6 +21,7 @@ const (
 	priceCramped    = 5  // two wrenches find no room to swing
 	priceFront      = 2  // it is seen first
 	priceNoParallel = 8  // no other pipe of a ring runs the same way, so the ring cannot be closed by turning one
+	priceCut        = 7  // the length that the design gives for the pipe is given up
 	priceUpright    = 1  // a post rather than a rung: all that hangs on it comes off with it
 )
 
@@ -70,6 +71,9 @@ func (f *frame) closingPrice(body int, c assembly.Closing, onRing func(int) bool
 		}
 	case standard.LongScrew:
 		price += priceLongScrew
+	}
+	if c.LosesCut {
+		price += priceCut
 	}
 	if f.carries(body) {
 		price += priceCarries

@@ -12,7 +12,7 @@ import (
 var closingKinds = []standard.Kind{standard.Union, standard.RightLeft, standard.LongScrew}
 
 // closings are the changes of the design's text that divide a pipe by a closing piece, one for each kind. There are
-// none where the run cuts the pipe to a given length, or has a piece there already.
+// none where one given length holds for several pipes of the run, or the leg has a piece there already.
 func (s *solver) closings(g *segment, p *pipe) []assembly.Closing {
 	cut, ok := s.restCut(g, p)
 	if !ok {
@@ -40,7 +40,7 @@ func (s *solver) closings(g *segment, p *pipe) []assembly.Closing {
 		piece := assembly.Splice{Line: at.Line, Col: at.Col, Insert: before + string(kind) + " to " + after, Order: g.index()}
 		out = append(out, assembly.Closing{
 			Part: p.id, Kind: kind, From: g.a.name, To: g.b.name, At: s.at(at),
-			MissingMM: max(0, need-p.length), Splices: append([]assembly.Splice{piece}, cut...),
+			MissingMM: max(0, need-p.length), LosesCut: p.given, Splices: append([]assembly.Splice{piece}, cut...),
 		})
 	}
 	return out
@@ -57,19 +57,24 @@ func (g *segment) index() int {
 }
 
 // restCut tells whether a pipe may be divided as far as the cuts of its run go, and gives the change of the cuts that
-// makes two of it: where every pipe has an entry of its own, "rest" becomes "rest then rest".
+// makes two of it: where every pipe has an entry of its own, that becomes "rest then rest".
 func (s *solver) restCut(g *segment, p *pipe) ([]assembly.Splice, bool) {
-	if len(g.parts) > 0 || len(g.pipes) != 1 || p.given {
+	if len(g.parts) > 0 || len(g.pipes) != 1 {
 		return nil, false
 	}
 	cuts := g.leg.run.src.Cuts
 	if len(cuts) == 0 || len(cuts) == 1 && cuts[0].Word == design.Rest {
 		return nil, true
 	}
-	if p.cut == nil || p.cut.Word != design.Rest || len(cuts) == 1 {
-		return nil, false
+	if p.cut == nil || len(cuts) == 1 && len(g.leg.run.pipes()) > 1 {
+		return nil, false // one entry that holds for other pipes too
 	}
-	return []assembly.Splice{{Line: p.cut.At.Line, Col: p.cut.At.Col, Insert: design.Rest + " then "}}, true
+	const both = design.Rest + " then " + design.Rest
+	was := p.cut.Word
+	if p.cut.Expr != nil {
+		was = p.cut.Expr.Text
+	}
+	return []assembly.Splice{{Line: p.cut.At.Line, Col: p.cut.At.Col, Remove: len([]rune(was)), Insert: both}}, true
 }
 
 // namedEnds are the points to be written before and after a piece, so that it stands in this segment of its leg.

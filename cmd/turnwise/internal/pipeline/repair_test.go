@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"fmt"
+	"math/rand"
 	"strings"
 	"testing"
 
@@ -50,6 +51,15 @@ runs:
   ring:
     path: a to b to c to d to a
     cut: 39 then rest then 39 then 29
+parts: {1/2: {engagement: 1/2, centre-to-end: 1}}
+`},
+	{"a ring whose cuts are all given", "LOOP", "divide ring.1", `
+pipe: 1/2
+points: {a: '10, 10, 40', b: '50, 10, 40', c: '50, 10, 70', d: '10, 10, 70'}
+runs:
+  ring:
+    path: a to b to c to d to a
+    cut: 39 then 58 / 2 then 39 then 29   # measured
 parts: {1/2: {engagement: 1/2, centre-to-end: 1}}
 `},
 	{"a union in the roof, which nothing runs along", "STUCK", "close the rings elsewhere", `
@@ -392,4 +402,36 @@ func TestRefusalNamesTheRemedy(t *testing.T) {
 		}
 	}
 	assert.True(t, found)
+}
+
+// TestRepairsOfOddDesigns changes figures and words of refused designs at random: whatever comes of it, nothing breaks,
+// what is called verified has edits that fit the text, and what is left over is not said to be nothing.
+func TestRepairsOfOddDesigns(t *testing.T) {
+	r := rand.New(rand.NewSource(5))
+	words := []string{"1", "0", "40", "- 3", " + 1", "union to ", "a", "b", ", ", "z = 20", "left", "floor", "?", "'", "rest", "glide"}
+	rounds := 60
+	if testing.Short() {
+		rounds = 15
+	}
+	readable := 0
+	for range rounds {
+		c := refusals[r.Intn(len(refusals))]
+		text := c.text
+		for range 1 + r.Intn(3) {
+			i := r.Intn(len(text))
+			k := min(len(text), i+r.Intn(3))
+			text = text[:i] + words[r.Intn(len(words))] + text[k:]
+		}
+		got, err := Check(Request{Name: "x.yaml", Design: strings.NewReader(text)})
+		require.NoError(t, err, text)
+		if !got.Readable {
+			continue
+		}
+		readable++
+		for _, choice := range mend.Choices(&got.Plan) {
+			_, err := mend.Apply([]byte(text), choice.Repair.Edits)
+			assert.NoError(t, err, text)
+		}
+	}
+	assert.Positive(t, readable)
 }
