@@ -42,8 +42,8 @@
 // A frame that is put together away from its place and is more than a metre high lies meanwhile; it is stood up over one
 // of its lower edges, under the ceiling and between what stands (tilt.go, stand.go). Where there is no room for that,
 // parts are added in place instead, and where that does not help it is put together standing. Single parts have to pass the
-// narrowest opening on the way in; groups that do not are put together behind it (wayin.go). Springing the frame is not
-// looked at.
+// narrowest opening on the way in; groups that do not are put together behind it (wayin.go). A union that is closed
+// sideways needs its sides bent apart, where they are not too stiff for that (spring.go).
 package sequence
 
 import (
@@ -104,6 +104,7 @@ func Plan(in Input) Result {
 	r.Steps = w.steps
 	r.Findings = append(r.Findings, f.standingFrames(removals)...)
 	r.Findings = append(r.Findings, f.groupsTooWide(removals)...)
+	r.Findings = append(r.Findings, f.sprungJoints(removals)...)
 	r.Findings = append(r.Findings, f.looseBoards(removals)...)
 	r.Findings = append(r.Findings, f.tightSpots(removals)...)
 	r.Findings = append(r.Findings, turns.quantised(r.Loops)...)

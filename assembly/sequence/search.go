@@ -17,6 +17,7 @@ type removal struct {
 	tight   *cramped // what only hands have room to turn
 	inPlace bool
 	stand   []leg        // how a tall frame, brought out, is laid down
+	sprung  []sprung     // unions bent open on the way
 	risen   *risen       // it cannot be, and is put together standing
 	settle  []adjustment // turns to be taken back before this removal, so that it goes at all
 	inner   []*removal   // how bodies come apart on the bench, in the order of taking off

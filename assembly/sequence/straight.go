@@ -184,6 +184,12 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	}
 	r.out, r.pose = legs, s.f.pose[bodies[0]]
 	r.held = s.others(bodies, joints)
+	var stuck []clash
+	if r.sprung, stuck = s.springs(r, cs); len(stuck) > 0 {
+		s.unsettle(r.settle)
+		s.remember(key, stuck)
+		return nil
+	}
 	if why := s.raise(r, key); len(why) > 0 {
 		s.unsettle(r.settle)
 		return nil

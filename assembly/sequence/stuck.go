@@ -101,6 +101,8 @@ func (s *scene) reasonText(k moveKey) string {
 	switch c.why {
 	case noPlay:
 		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %s of play is missing", a, b, s.f.length(c.short))
+	case stiff:
+		return fmt.Sprintf("%s meets %s sideways, and the frame is too stiff there to be sprung apart by %s", a, b, s.f.length(c.short))
 	case tilts:
 		return fmt.Sprintf("the frame with %s cannot be stood up past %s; %s is missing", a, b, s.f.length(c.short))
 	case headroom:

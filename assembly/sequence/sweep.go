@@ -36,6 +36,7 @@ const (
 	holds                   // no motion: another joint or contact holds the body
 	noPlay                  // stands between two faces, and its flanges cannot be screwed deeper
 	noGrip                  // a full turn that neither a hand nor a wrench has room for
+	stiff                   // a union meets sideways, and its side is too stiff to be sprung open
 	tilts                   // a turn of less than a full one
 	headroom                // a frame put together standing has no room above or below for this
 	bothFixed               // a right-and-left piece, and no side of it can be drawn in
