@@ -276,6 +276,19 @@ func windowTurns(w assembly.Window) string {
 	return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
 }
 
+// AboutTurns writes only the number of turns, in halves that lie inside the window: "8 turns". The window may be nil.
+func AboutTurns(turns float64, w *assembly.Window) string {
+	if w == nil || turns < w.Min || turns > w.Max {
+		return turnCount(turns)
+	}
+	for _, step := range []float64{half, quarter} {
+		if lo, hi, ok := within(*w, step); ok {
+			return turnCount(min(max(math.Round(turns/step)*step, lo), hi))
+		}
+	}
+	return turnCount(turns)
+}
+
 // Turns writes how far to turn and the window around it, in half turns that lie inside: "about 8 turns (5 1/2 to
 // 8 1/2)". A window with fewer than two halves in it is written in quarters, one with fewer quarters to a tenth. The
 // number before the window is left out when it does not lie in it.

@@ -373,3 +373,11 @@ func TestReadPages(t *testing.T) {
 	_, err = wording.EnglishPages()
 	assert.NoError(t, err)
 }
+
+func TestAboutTurns(t *testing.T) {
+	w := &assembly.Window{Min: 5.4, Max: 8.6}
+	assert.Equal(t, "8 turns", wording.AboutTurns(7.875, w))
+	assert.Equal(t, "5 1/2 turns", wording.AboutTurns(5.41, w))
+	assert.Equal(t, "1 turn", wording.AboutTurns(1, w))
+	assert.Equal(t, "2 1/4 turns", wording.AboutTurns(2.2, nil))
+}

@@ -48,6 +48,7 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the exploded frame: %w", err)
 	}
+	sh.lines = apart.Guides
 	sh.guides(apart.Guides)
 	sh.balloons()
 	if err := sh.key(key); err != nil {
@@ -356,7 +357,7 @@ func (sh *sheet) foreign(a, b point, id int) float64 {
 	for i := range n {
 		t := (float64(i) + 0.5) / float64(n)
 		if k, ok := sh.buffer(pt(a.X+(b.X-a.X)*t, a.Y+(b.Y-a.Y)*t)); ok {
-			if o := sh.buffers.ID(k); o != 0 && o != id {
+			if o := sh.buffers.ID(k); o != 0 && o != id && o <= len(sh.stage.parts) {
 				sum += stepMM
 			}
 		}

@@ -26,6 +26,7 @@ import (
 	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/callout"
+	"turnwise/render/explode"
 	"turnwise/render/linework"
 	"turnwise/render/raster"
 )
@@ -144,6 +145,9 @@ type sheet struct {
 	joined  func(a, b int) bool // parts that touch, nil when none do
 	crop    *render.Frame       // nothing is drawn outside, if there
 	size    point               // of the sheet
+	lines   []explode.Guide     // of an exploded picture
+	pasted  []pasted            // smaller sheets on it
+	isInset bool                // it is one of those
 	step    *stepMarks          // what a step picture is about, nil in others
 }
 

@@ -23,6 +23,20 @@ type Scores struct {
 	Crossings int `json:"leader_crossings"`
 	Overlaps  int `json:"balloon_overlaps"`
 	OverParts int `json:"balloons_over_parts"`
+	// Metrics are what was measured against targets, and Score is what the soft ones make, 0 to 100.
+	Metrics []Metric `json:"metrics"`
+	Score   float64  `json:"score"`
+}
+
+// Faults lists the hard metrics that a picture misses.
+func (s Scores) Faults() []Metric {
+	var out []Metric
+	for _, m := range s.Metrics {
+		if m.Hard && !m.Met {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // NumberScore is what was measured of the parts that share a number.
@@ -71,7 +85,9 @@ func (sh *sheet) scores(name string) (Scores, error) {
 	}
 	out.MeanVisible = round(out.MeanVisible)
 	sh.scoreBalloons(&out, at)
-	return out, nil
+	var err error
+	out.Metrics, out.Score, err = sh.measure(out)
+	return out, err
 }
 
 func (sh *sheet) scoreBalloons(out *Scores, at map[int]int) {

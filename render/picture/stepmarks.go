@@ -29,24 +29,64 @@ const (
 	turnRoundDeg  = 300
 )
 
-// stepMarks draws all that lies over the parts of a step picture.
-func (sh *sheet) stepMarks() {
+// stepMarks draws all that lies over the parts of a step picture. Of work that is done several times over in the same
+// way only the first copy is marked.
+func (sh *sheet) stepMarks() error {
 	m := sh.step
 	sh.guides(m.job.guides(sh.stage))
 	sh.heads()
-	sh.dialColumn()
-	for _, o := range m.job.joints {
-		if o.copy == 0 {
-			sh.arrow(o)
-		}
+	if err := sh.column(); err != nil {
+		return err
+	}
+	first := m.job.firsts()
+	for _, o := range first {
+		sh.arrow(o.opened)
 	}
 	sh.stepBalloons()
-	said := map[string]bool{}
-	for _, o := range m.job.joints {
-		if o.copy == 0 {
-			sh.say(o, said)
-		}
+	held := map[string]bool{}
+	for _, o := range first {
+		sh.say(o, held)
 	}
+	return nil
+}
+
+// first is a joint that stands for itself and all others of a picture that are made in the same way.
+type first struct {
+	opened
+	times int
+}
+
+// firsts returns of all joints of a picture the first of each kind of work, in their order, with how often it is done.
+func (j *stepJob) firsts() []first {
+	type work struct {
+		action      assembly.Action
+		moves, onto int
+		half        string
+		turns       float64
+		way         [3]float64
+	}
+	at := map[work]int{}
+	var out []first
+	for _, o := range j.joints {
+		w := work{action: o.step.Action, turns: o.step.Turns}
+		if len(o.moves) > 0 && len(o.onto) > 0 {
+			if p := j.whole.part(o.moves[0]); p != nil {
+				w.moves, w.half = p.Number, p.Half
+			}
+			if p := j.whole.part(o.onto[0]); p != nil {
+				w.onto = p.Number
+			}
+			w.way = [3]float64{round(o.dir.X) + 0, round(o.dir.Y) + 0, round(o.dir.Z) + 0}
+		}
+		k, ok := at[w]
+		if !ok || w.moves == 0 {
+			k = len(out)
+			at[w] = k
+			out = append(out, first{opened: o})
+		}
+		out[k].times++
+	}
+	return out
 }
 
 // guides are the lines from mouth to mouth of what is drawn open.
@@ -144,6 +184,9 @@ func (sh *sheet) heads() {
 	if people > 1 {
 		note += " · " + w.Say("people.some", strconv.Itoa(people))
 	}
+	if sh.step.isTurned() {
+		note += " · " + w.Say("mark.turned")
+	}
 	sh.over.text(lettering.Regular, note, stepTextMM, stepEdgeMM+lettering.Bold.Width(text, lettering.TitleMM)+3, base, markInk)
 	state := w.Say("mark." + j.state())
 	sh.over.text(lettering.Regular, state, stepTextMM, StepWidthMM-stepEdgeMM-lettering.Regular.Width(state, stepTextMM), base, markInk)
@@ -188,6 +231,8 @@ func (j *stepJob) isSmall(id string) bool {
 // arrow draws how what moves gets home: a turn about the joint's axis, or a straight way.
 func (sh *sheet) arrow(o opened) {
 	switch {
+	case o.step.Action == assembly.StandUp:
+		sh.ribbon(sh.stage.tiltPath(o))
 	case o.dir == (geom.Vec{}):
 	case o.turnsDeg != 0 && o.joint != nil:
 		sh.turnArrow(o)
@@ -225,6 +270,8 @@ func (o opened) nut() string {
 	return o.joint.B.Part
 }
 
+func endOf(o opened, id string) assembly.End { return assembly.End{Part: id, Port: o.port(id)} }
+
 func (o opened) port(id string) string {
 	if o.joint.A.Part == id {
 		return o.joint.A.Port
@@ -243,9 +290,14 @@ func (sh *sheet) turnCentre(o opened) (at geom.Vec, radius float64) {
 	}
 	if len(o.moves) == 0 {
 		mid = 0
+	} else if sh.isInset {
+		mid = max(back/2, -insetTurnMM*perMM)
 	}
 	return at.Add(o.dir.Mul(mid)), max(near*1.5, leastTurnMM*perMM)
 }
+
+// insetTurnMM is how far behind its end a pipe's turn arrow stands in an inset.
+const insetTurnMM = 7
 
 // turnArrow draws an arc of most of a turn in the plane of the turn, its gap on the side away from the eye, and an
 // arrow head at its end. The sense is that of the motion.
@@ -269,6 +321,26 @@ func (sh *sheet) turnArrow(o opened) {
 		path = append(path, centre.Add(u.Mul(c*r)).Add(v.Mul(s*r)))
 	}
 	sh.ribbon(path)
+}
+
+// tiltPath is the way of a point high on a frame that is stood up, up to a little short of its end: nothing for other
+// steps.
+func (s *stage) tiltPath(o opened) []geom.Vec {
+	const high, fromDeg, toDeg, n = 0.75, 65, 10, 24
+	if o.tilt.ByDeg == 0 {
+		return nil
+	}
+	axis := o.tilt.Axis
+	top := s.built.Centre()
+	top.Z = s.built.Min.Z + high*s.built.Size().Z
+	foot := axis.At.Add(axis.Dir.Mul(top.Sub(axis.At).Dot(axis.Dir)))
+	back := math.Copysign(math.Pi/180, o.tilt.ByDeg)
+	var path []geom.Vec
+	for i := range n + 1 {
+		deg := fromDeg + (toDeg-fromDeg)*float64(i)/n
+		path = append(path, foot.Add(geom.Identity().Turned(geom.Vec{}, axis.Dir, -deg*back, 0).Rotate(top.Sub(foot))))
+	}
+	return path
 }
 
 // wayArrow draws a straight arrow beside what moves, the way it goes.
@@ -314,6 +386,9 @@ func (sh *sheet) ribbon(path []geom.Vec) {
 		sh.step.take(box{min(a.X, b.X) - 0.5, min(a.Y, b.Y) - 0.5, max(a.X, b.X) + 0.5, max(a.Y, b.Y) + 0.5})
 	}
 	n := len(path) - 1
+	if n < 1 {
+		return
+	}
 	tip, _ := sh.sheetPoint(path[n])
 	// The head takes its direction from the last stretch that is as long as itself.
 	k := n - 1
@@ -405,7 +480,7 @@ func (sh *sheet) stepBalloons() {
 	x0, y0, x1, y1 := sh.partsDrawn()
 	d := clearMM + stepBalloonMM
 	l := callout.Layout{MinX: max(stepBalloonMM+1, x0-d), MinY: max(stepHeadMM+stepBalloonMM+4, y0-d),
-		MaxX: min(j.frame(len(sh.step.dials) > 0).Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
+		MaxX: min(j.frame(sh.step.hasColumn()).Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
 		Radius: stepBalloonMM, Pitch: stepPitchMM, Over: sh.foreign}
 	sh.marked, sh.radius = callout.Place(marks, l), stepBalloonMM
 	for _, b := range sh.marked {
@@ -423,7 +498,7 @@ const stepPitchMM = 15
 // marksBalloon tells whether a part gets a balloon: it is added here, or, where nothing is, it is what is worked on.
 func (sh *sheet) marksBalloon(p assembly.Part) bool {
 	j := sh.step.job
-	if p.Number == 0 {
+	if p.Number == 0 || j.steps[0].Action == assembly.StandUp {
 		return false
 	}
 	if len(j.adds) > 0 {
@@ -463,13 +538,21 @@ func (sh *sheet) stepBalloon(m callout.Mark, b callout.Balloon) {
 	if m.Note == "" {
 		return
 	}
-	y := b.Centre.Y + r + 1 + stepTextMM/2
-	if b.Side == callout.Top {
-		y = b.Centre.Y - r - 1 - stepTextMM/2
-	}
 	w := lettering.Regular.Width(m.Note, stepTextMM)
-	x := max(stepEdgeMM+w/2, min(sh.size.X-stepEdgeMM-w/2, b.Centre.X))
-	sh.label(m.Note, x, y, markInk)
+	best, cost := b.Centre, math.Inf(1)
+	for k, at := range []point{{X: 0, Y: 1}, {X: 0, Y: -1}, {X: -1, Y: 0}, {X: 1, Y: 0}} {
+		p := pt(b.Centre.X+at.X*(r+1+w/2), b.Centre.Y+at.Y*(r+1+stepTextMM/2))
+		p.X = max(stepEdgeMM+w/2, min(sh.size.X-stepEdgeMM-w/2, p.X))
+		c := box{p.X - w/2 - 0.4, p.Y - stepTextMM/2 - 0.5, p.X + w/2 + 0.4, p.Y + stepTextMM/2 + 0.5}
+		v := 0.5*float64(k) + 3*sh.covers(c)
+		for _, t := range sh.step.taken {
+			v += 8 * c.overlaps(t)
+		}
+		if v < cost {
+			best, cost = p, v
+		}
+	}
+	sh.label(m.Note, best.X, best.Y, markInk)
 }
 
 // label writes text on a pale ground, its middle at a place, and keeps that place.
@@ -482,25 +565,29 @@ func (sh *sheet) label(text string, x, y float64, c render.Colour) {
 }
 
 // say writes how far to turn beside a turn arrow and marks what to hold.
-func (sh *sheet) say(o opened, said map[string]bool) {
+func (sh *sheet) say(o first, held map[string]bool) {
 	if o.joint == nil || o.turnsDeg == 0 {
 		return
 	}
 	w := sh.step.words
-	centre, _ := sh.turnCentre(o)
+	centre, _ := sh.turnCentre(o.opened)
 	at, _ := sh.sheetPoint(centre)
 	text := w.Say("mark.nut")
 	if o.step.Turns > 0 {
-		text = w.Say("mark.turns", units.Fraction(math.Round(o.step.Turns*4)/4))
+		text = wording.AboutTurns(o.step.Turns, o.joint.Turns)
 	}
-	if len(sh.step.job.steps) > 1 {
-		text = strconv.Itoa(o.step.Number) + ": " + text
+	tag := ""
+	switch {
+	case o.times > 1:
+		text = w.Say("mark.each", text)
+	case len(sh.step.job.steps) > 1:
+		tag = strconv.Itoa(o.step.Number)
 	}
-	sh.place(text, at, actInk)
+	sh.place(tag, text, at, actInk)
 	for _, id := range o.held() {
-		if !said[id] {
-			said[id] = true
-			sh.hold(o, id)
+		if !held[id] {
+			held[id] = true
+			sh.hold(o.opened, id)
 		}
 	}
 }
@@ -525,6 +612,15 @@ func (sh *sheet) hold(o opened, id string) {
 	if sh.step.job.adds[id] && len(sh.step.job.steps) > 1 {
 		return // it is being built up in this very picture: the first thing held is enough
 	}
+	sh.place("", sh.step.words.Say("mark.hold"), sh.jaws(o, id), actInk)
+}
+
+// jaws draws two jaws on either side of what is held, and returns the place between them.
+func (sh *sheet) jaws(o opened, id string) point {
+	i := sh.stage.id[id]
+	if i == 0 {
+		return point{}
+	}
 	mouth := sh.stage.end(assembly.End{Part: id, Port: o.port(id)}, o.joint.Axis.At)
 	in := sh.stage.scene.Instances[i-1]
 	size := in.Shape.Box.Size()
@@ -534,7 +630,7 @@ func (sh *sheet) hold(o opened, id string) {
 	b, _ := sh.sheetPoint(mid.Add(o.dir.Mul(10)))
 	l := math.Hypot(b.X-a.X, b.Y-a.Y)
 	if l == 0 {
-		return
+		return a
 	}
 	ux, uy := (b.X-a.X)/l, (b.Y-a.Y)/l
 	r := half*1.25/(sh.view.PixelMM*PixelsPerMM) + 0.8
@@ -552,18 +648,20 @@ func (sh *sheet) hold(o opened, id string) {
 		}
 		sh.step.take(box{min(p.X, q.X) - 1, min(p.Y, q.Y) - 1, max(p.X, q.X) + 1, max(p.Y, q.Y) + 1})
 	}
-	sh.place(sh.step.words.Say("mark.hold"), a, actInk)
+	return a
 }
 
 // gripMM is how far from its mouth a pipe is held.
 const gripMM = 25
 
-// place writes a label near a place where it covers least: parts and what is written already count alike.
-func (sh *sheet) place(text string, at point, c render.Colour) {
-	w := lettering.Regular.Width(text, stepTextMM) + 1
-	const h = stepTextMM + 1
+// place writes a label near a place where it covers least: parts and what is written already count alike. With a tag,
+// the number of its step stands before it in a dark box.
+func (sh *sheet) place(tag, text string, at point, c render.Colour) {
+	tagW := tagWidth(tag)
+	w := tagW + lettering.Regular.Width(text, stepTextMM) + 1
+	const h = stepTextMM + 1.4
 	best, cost := at, math.Inf(1)
-	for ring := range 7 {
+	for ring := range 8 {
 		r := 4.5 + 1.8*float64(ring)
 		for k := range 24 {
 			s, co := math.Sincos(float64(k) * 2 * math.Pi / 24)
@@ -581,7 +679,20 @@ func (sh *sheet) place(text string, at point, c render.Colour) {
 			}
 		}
 	}
-	sh.label(text, best.X, best.Y, c)
+	sh.label(text, best.X+tagW/2, best.Y, c)
+	if tag != "" {
+		x0, y := best.X-w/2, best.Y
+		sh.over.rect(x0, y-h/2, x0+tagW-0.8, y+h/2, c)
+		sh.over.centred(lettering.Bold, tag, stepTextMM*0.9, x0+(tagW-0.8)/2, y, paper)
+		sh.step.take(box{x0, y - h/2, x0 + tagW, y + h/2})
+	}
+}
+
+func tagWidth(tag string) float64 {
+	if tag == "" {
+		return 0
+	}
+	return lettering.Bold.Width(tag, stepTextMM*0.9) + 2.2
 }
 
 // covers returns how many square millimetres of parts lie under a box.
@@ -631,30 +742,39 @@ func (d dial) face() (right, up geom.Vec, top string) {
 	return d.axis.Cross(up), up, top
 }
 
-// dialColumn draws the dials in the column at the right.
-func (sh *sheet) dialColumn() {
-	const r, pitch = 9.0, 38.0
+// column draws the inset and the dials in the column at the right.
+func (sh *sheet) column() error {
+	const r, pitch = 9.0, 36.0
 	w := sh.step.words
 	x := StepWidthMM - stepColumnMM/2.0
-	for i, d := range sh.step.dials {
-		y := stepHeadMM + 16 + float64(i)*pitch
-		if y+r+12 > StepHeightMM {
-			break
+	y := float64(stepHeadMM + 3)
+	if in := sh.step.inset; in != nil {
+		in.x, in.y = StepWidthMM-stepEdgeMM-insetMM, y
+		if err := sh.drawInset(in); err != nil {
+			return err
 		}
-		sh.dial(d, x, y, r)
-		steps := w.Say("dial.step", strconv.Itoa(d.step), strconv.Itoa(d.number))
-		lines := []string{steps, w.Say("dial.points", wording.Direction(d.branches[0]))}
+		y += insetMM + 3
+	}
+	for _, d := range sh.step.dials {
+		if y+pitch > StepHeightMM {
+			break // more than three ways in one picture: the words have them
+		}
+		top := y + 4.5 + r
+		sh.dial(d, x, top, r)
+		lines := []string{w.Say("dial.step", strconv.Itoa(d.step), strconv.Itoa(d.number)), w.Say("dial.points", wording.Direction(d.branches[0]))}
 		if len(d.branches) > 1 && d.branches[0].Near(d.branches[1].Neg(), 1e-2) {
 			lines[1] = w.Say("dial.lies", wording.Line(d.branches[0]))
 		}
 		lines = append(lines, w.Say("dial.seen."+seenFrom(d.axis)))
 		for k, l := range lines {
-			sh.over.centred(lettering.Regular, l, 2.1, x, y+r+5.5+3.1*float64(k), markInk)
+			sh.over.centred(lettering.Regular, l, 2.1, x, top+r+2.5+3.1*float64(k), markInk)
 		}
+		y += pitch
 	}
-	if len(sh.step.dials) > 0 {
+	if sh.step.hasColumn() {
 		sh.step.take(box{StepWidthMM - stepColumnMM, 0, StepWidthMM, StepHeightMM})
 	}
+	return nil
 }
 
 // seenFrom says from which side somebody looks along a direction: from above, below, the left...

@@ -43,6 +43,9 @@ func StepPictures(plan *assembly.Plan, meshes Meshes, done func(StepPicture) err
 		return fmt.Errorf("choosing the views of the steps: %w", err)
 	}
 	return inOrder(len(jobs), func(i int) (*Picture, error) {
+		if i > 0 {
+			jobs[i].before = &cameras[i-1]
+		}
 		p, err := jobs[i].draw(cameras[i], words)
 		if err != nil {
 			return nil, fmt.Errorf("drawing the picture of step %d: %w", jobs[i].steps[0].Number, err)
@@ -80,6 +83,7 @@ type stepJob struct {
 	fresh   map[string]bool // of these, what the picture is about
 	joints  []opened        // in the order of the steps, first copies and others
 	adds    map[string]bool // parts not seen in any picture before
+	before  *render.Camera  // of the picture before, nil for the first
 }
 
 // opened is a joint or contact that is drawn open: moves come onto what is held, along dir.
@@ -91,6 +95,7 @@ type opened struct {
 	joint    *assembly.Joint // nil where there is none with an axis
 	dir      geom.Vec        // the way the moving side goes at the end
 	turnsDeg float64         // by which it turns about dir at the end; 0 when it does not
+	tilt     assembly.Move   // the turn by which a frame is stood up; no other has one
 }
 
 // stepJobs walks the plan and gathers what each picture shows.
@@ -192,7 +197,13 @@ func (w *walker) open(st *assembly.Step, nth int, moves, onto, joints []string, 
 	}
 	if n := len(motion); n > 0 {
 		last := motion[n-1]
-		if last.Kind == assembly.Turn {
+		if st.Action == assembly.StandUp {
+			for _, m := range motion {
+				if m.Kind == assembly.Turn {
+					o.tilt = m
+				}
+			}
+		} else if last.Kind == assembly.Turn {
 			o.dir, o.turnsDeg = last.Axis.Dir.Unit(), last.ByDeg
 			if last.AdvanceMM < 0 {
 				o.dir, o.turnsDeg = o.dir.Neg(), -last.ByDeg
@@ -309,19 +320,6 @@ func (s *stage) scaleIn(c render.Camera, f render.Frame) float64 {
 // leastStepScale keeps a single fitting from filling the sheet: 1:1.6.
 const leastStepScale = 1.6
 
-// stepCameras chooses the camera of every picture.
-func (s *stage) stepCameras(jobs []*stepJob) ([]render.Camera, error) {
-	best, err := s.bestView()
-	if err != nil {
-		return nil, err
-	}
-	out := make([]render.Camera, len(jobs))
-	for i := range out {
-		out[i] = best.view.Camera
-	}
-	return out, nil
-}
-
 // stepMarks says what a step picture is about.
 type stepMarks struct {
 	job          *stepJob
@@ -329,6 +327,17 @@ type stepMarks struct {
 	strong, pale []bool // by id
 	taken        []box  // places on the sheet that hold something already
 	dials        []dial
+	inset        *inset // nil for none
+	camera       render.Camera
+	before       *render.Camera // of the picture before, nil for the first
+}
+
+// mostTurnDeg is how far the view may turn from picture to picture without a word.
+const mostTurnDeg = 30
+
+// isTurned tells whether the picture must say that it is seen from another side than the one before.
+func (m *stepMarks) isTurned() bool {
+	return m.before != nil && degrees(m.camera, *m.before) > mostTurnDeg
 }
 
 // box is a rectangle on the sheet.
@@ -349,6 +358,13 @@ func paleTone(t render.Tone) render.Tone {
 	return render.Tone{Light: grey(t.Light), Shade: grey(t.Shade)}
 }
 
+// strongTone is that of parts a picture is about: a shade darker than in other pictures, so that brightness alone sets
+// them off.
+func strongTone(t render.Tone) render.Tone {
+	const towards, black = 0.6, 0.15
+	return render.Tone{Light: t.Light.Lerp(t.Shade, towards), Shade: t.Shade.Lerp(render.Colour{}, black)}
+}
+
 // The frame of the drawing on the sheet of a step picture, and the column at the right for dials and insets.
 const (
 	stepEdgeMM   = 3
@@ -367,31 +383,39 @@ func (j *stepJob) frame(column bool) render.Frame {
 
 // draw makes the picture.
 func (j *stepJob) draw(c render.Camera, words *wording.Pages) (*Picture, error) {
-	marks := &stepMarks{job: j, words: words, dials: j.dials()}
-	frame := j.frame(len(marks.dials) > 0)
+	in, err := j.inset(c)
+	if err != nil {
+		return nil, err
+	}
+	marks := &stepMarks{job: j, words: words, dials: j.dials(), inset: in, camera: c, before: j.before}
+	frame := j.frame(marks.hasColumn())
 	st := j.staged(c, frame)
-	marks.strong, marks.pale = make([]bool, len(st.parts)+2), make([]bool, len(st.parts)+2)
-	for i, p := range st.parts {
-		marks.strong[i+1], marks.pale[i+1] = j.isStrong(p.ID), !j.isStrong(p.ID)
-		if marks.pale[i+1] {
-			st.scene.Instances[i].Tone = paleTone(st.scene.Instances[i].Tone)
+	marks.paint(st)
+	sh := &sheet{stage: st, scene: st.withRoom(j), view: render.View{Camera: c}, size: pt(StepWidthMM, StepHeightMM), step: marks, joined: st.areJoined}
+	seen := sh.scene.Bounds(c, nil)
+	for _, o := range j.joints {
+		for _, v := range st.tiltPath(o) {
+			seen = seen.Include(geom.V(c.Project(v)))
 		}
 	}
-	scene := st.scene
-	if j.inPlace {
-		if room := roomShape(j.whole.plan, st.built); room != nil {
-			scene.Instances = append(slices.Clone(scene.Instances), render.Instance{
-				ID: len(st.parts) + 1, Shape: room, Pose: geom.Identity(), Tone: roomTone, Ground: true})
-		}
+	if shown, cut := mostly(frame, st.scene.Bounds(c, nil), seen); cut {
+		seen, sh.crop = shown, &frame
 	}
-	sh := &sheet{stage: st, scene: scene, view: render.View{Camera: c}, size: pt(StepWidthMM, StepHeightMM), step: marks, joined: st.areJoined}
-	sh.aim(atLeast(scene.Bounds(c, nil), frame), frame)
+	sh.aim(atLeast(seen, frame), frame)
 	if err := sh.draw(); err != nil {
 		return nil, err
 	}
-	sh.stepMarks()
+	if sh.crop != nil {
+		sh.over.blankAround(*sh.crop)
+	}
+	if err := sh.stepMarks(); err != nil {
+		return nil, err
+	}
 	return sh.picture(fmt.Sprintf("step-%02d", j.number))
 }
+
+// hasColumn tells whether the picture needs the column at the right.
+func (m *stepMarks) hasColumn() bool { return len(m.dials) > 0 || m.inset != nil }
 
 // atLeast widens what is seen so that it is not drawn larger than leastStepScale.
 func atLeast(seen geom.Box, f render.Frame) geom.Box {

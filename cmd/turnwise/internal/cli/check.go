@@ -9,8 +9,9 @@ import (
 )
 
 type checkOptions struct {
-	design string
-	json   bool
+	design   string
+	json     bool
+	pictures bool
 }
 
 func newCheck(s Streams, run func(Streams, checkOptions) error) *cobra.Command {
@@ -19,11 +20,13 @@ func newCheck(s Streams, run func(Streams, checkOptions) error) *cobra.Command {
 		Use:   "check DESIGN",
 		Short: "Work out a design and say what is found, writing nothing",
 		Long: `Check works out the same as build and writes no file. It prints the lists, the order of work and every
-finding, each with its place in the design.
+finding, each with its place in the design. With --pictures it also draws every picture and says how well each shows
+what it is about: a score out of 100, and what is missed.
 
 Exit status: 0 no fault (warnings and notes may exist); 1 the design has a fault; 2 the command was misused.`,
 		Example: `  turnwise check coat-rod.yaml
-  turnwise check coat-rod.yaml --json | jq .findings`,
+  turnwise check coat-rod.yaml --json | jq .findings
+  turnwise check coat-rod.yaml --pictures`,
 		Args: oneDesign,
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.design = args[0]
@@ -31,6 +34,7 @@ Exit status: 0 no fault (warnings and notes may exist); 1 the design has a fault
 		},
 	}
 	c.Flags().BoolVar(&o.json, "json", false, "print plan.json on standard output (only its findings when the file is faulty)")
+	c.Flags().BoolVar(&o.pictures, "pictures", false, "draw the pictures too and print how good each is")
 	return c
 }
 
@@ -41,13 +45,22 @@ func runCheck(s Streams, o checkOptions) error {
 	}
 	defer f.Close()
 	p := newProgress(s)
-	r, err := pipeline.Check(pipeline.Request{Name: filepath.Base(o.design), Design: f, Progress: p.show})
+	check := pipeline.Check
+	if o.pictures {
+		check = pipeline.CheckPictures
+	}
+	r, err := check(pipeline.Request{Name: filepath.Base(o.design), Design: f, Progress: p.show})
 	p.done()
 	if err != nil {
 		return failure{err}
 	}
 	if err := report(s, o.design, r, o.json); err != nil {
 		return failure{err}
+	}
+	if o.pictures && !o.json {
+		if err := pipeline.WriteScores(s.Out, r.Scores); err != nil {
+			return failure{err}
+		}
 	}
 	return verdict(r)
 }

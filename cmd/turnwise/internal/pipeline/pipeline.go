@@ -17,6 +17,7 @@ import (
 	"turnwise/assembly/mend"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/units"
+	"turnwise/render/picture"
 )
 
 // Version of the program. Files of another version in an output folder are made anew.
@@ -104,16 +105,33 @@ type Result struct {
 	Plan     assembly.Plan
 	PlanJSON []byte
 	Files    []File
-	Groups   []string    // the groups that Files makes whole
-	Digest   string      // of the design's text
-	Mending  mend.Report // what was tried to mend it
-	Remarks  []string    // what is worth telling of the files, a sentence each
+	Groups   []string         // the groups that Files makes whole
+	Digest   string           // of the design's text
+	Mending  mend.Report      // what was tried to mend it
+	Remarks  []string         // what is worth telling of the files, a sentence each
+	Scores   []picture.Scores // of the pictures, when they were drawn
 }
 
 // Check works a design out as far as the proven plan.
 func Check(q Request) (*Result, error) {
 	r, _, err := plan(q)
 	return r, err
+}
+
+// CheckPictures works a design out as far as the proven plan, and draws and measures its pictures.
+func CheckPictures(q Request) (*Result, error) {
+	r, w, err := plan(q)
+	if err != nil || !r.Readable {
+		return r, err
+	}
+	if err := w.meshAll(); err != nil {
+		return nil, err
+	}
+	if _, err := w.pictureFiles(); err != nil {
+		return nil, err
+	}
+	r.Scores = w.scores
+	return r, nil
 }
 
 // Build works a design out and makes the files of the groups asked for.
@@ -158,6 +176,7 @@ func Build(q Request) (*Result, error) {
 		if err != nil {
 			return nil, err
 		}
+		r.Scores = w.scores
 		if q.Groups.has(PicturesGroup) {
 			r.Files = append(r.Files, files...)
 		}

@@ -36,6 +36,7 @@ type work struct {
 	ahead    int                        // solids meshed before the present stage, for progress
 	remarks  []string                   // what is worth telling of the files made
 	drawn    map[string]*sheets.Drawing // by name of the picture
+	scores   []picture.Scores           // of the pictures drawn
 }
 
 func newWork(progress func(Progress)) *work {
@@ -179,7 +180,6 @@ func (w *work) pictureFiles() ([]File, error) {
 		make func(*assembly.Plan, picture.Meshes) (*picture.Picture, error)
 	}{{"finished", picture.Finished}, {"exploded", picture.Exploded}}
 	var out []File
-	var scores []picture.Scores
 	for i, d := range draw {
 		w.say("drawing "+d.name, w.total-2+i)
 		p, err := d.make(w.plan, meshes)
@@ -192,10 +192,10 @@ func (w *work) pictureFiles() ([]File, error) {
 		}
 		w.drawn[d.name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
 		out = append(out, File{"pictures/" + d.name + ".png", PicturesGroup, b.Bytes()})
-		scores = append(scores, p.Scores)
+		w.scores = append(w.scores, p.Scores)
 	}
 	err := picture.StepPictures(w.plan, meshes, func(p picture.StepPicture) error {
-		name := fmt.Sprintf("step-%02d", p.Number)
+		name := stepName(p.Number)
 		w.say("drawing "+name, w.total-1)
 		var b bytes.Buffer
 		if err := p.WritePNG(&b); err != nil {
@@ -203,15 +203,18 @@ func (w *work) pictureFiles() ([]File, error) {
 		}
 		w.drawn[name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
 		out = append(out, File{"pictures/" + name + ".png", PicturesGroup, b.Bytes()})
-		scores = append(scores, p.Scores)
+		w.scores = append(w.scores, p.Scores)
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	b, err := json.MarshalIndent(scores, "", " ")
+	b, err := json.MarshalIndent(w.scores, "", " ")
 	if err != nil {
 		return nil, err
 	}
 	return append(out, File{"pictures/scores.json", PicturesGroup, append(b, '\n')}), nil
 }
+
+// stepName names the picture of a step, without its ending.
+func stepName(number int) string { return fmt.Sprintf("step-%02d", number) }

@@ -1,0 +1,49 @@
+package pipeline
+
+import (
+	"bytes"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestPicturesServeABuilder draws every picture of every example and of five measured rooms, and asks of each what it
+// must have: what is new and where it goes is seen, or shown enlarged; nothing that is worked on is too small; leaders
+// do not cross, and balloons lie clear. Every step has its picture.
+func TestPicturesServeABuilder(t *testing.T) {
+	files := append(designs(t, "examples"), designs(t, "testdata/briefs")...)
+	if testing.Short() {
+		files = []string{files[1]}
+	}
+	for _, file := range files {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			r, err := CheckPictures(request(t, file))
+			require.NoError(t, err)
+			assertPictures(t, r)
+		})
+	}
+}
+
+func assertPictures(t *testing.T, r *Result) {
+	t.Helper()
+	names := map[string]bool{}
+	for _, s := range r.Scores {
+		names[s.Picture] = true
+		for _, m := range s.Faults() {
+			t.Errorf("%s: %s %s is %g, wanted %g", s.Picture, m.ID, m.Name, m.Value, m.Target)
+		}
+		assert.Positive(t, s.Score, s.Picture)
+	}
+	last := 0
+	for _, s := range r.Plan.Steps {
+		require.Contains(t, []int{last, last + 1}, s.Picture, "picture of step %d", s.Number)
+		last = s.Picture
+		assert.True(t, names[stepName(s.Picture)], "step %d has no picture", s.Number)
+	}
+	assert.Len(t, r.Scores, last+2)
+	var out bytes.Buffer
+	require.NoError(t, WriteScores(&out, r.Scores))
+	assert.Contains(t, out.String(), "exploded")
+}
