@@ -25,6 +25,7 @@ geom/mesh/stl: geom geom/mesh
 geom/mesh/glb: geom geom/mesh
 geom/mesh/threemf: geom geom/mesh
 geom/isosurface: geom geom/sdf geom/mesh
+geom/wall: geom geom/sdf geom/mesh
 assembly/units:
 assembly/formula: assembly/units
 assembly/standard: assembly/units

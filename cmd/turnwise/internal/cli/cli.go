@@ -76,7 +76,7 @@ solid of every part, and pictures numbered in the order of assembly.`,
 	}
 	root.SetOut(s.Out)
 	root.SetErr(s.Err)
-	root.AddCommand(newBuild(s, runBuild), newCheck(s, runCheck), newMend(s, runMend))
+	root.AddCommand(newBuild(s, runBuild), newCheck(s, runCheck), newSolid(s, runSolid), newMend(s, runMend))
 	return root
 }
 
