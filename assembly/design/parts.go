@@ -84,6 +84,7 @@ func (r *reader) part(part *PartEntry, n *node) {
 		{"height", r.formulaOf(&part.Height)},
 		{"across", r.formulaOf(&part.Across)},
 		{"circle", r.formulaOf(&part.Circle)},
+		{"countersink", r.formulaOf(&part.Countersink)},
 		{"holes", func(n *node) { part.Holes, part.HolesAt, _ = r.whole(n, "holes of a flange", 1, mostHoles) }},
 		{"rated", r.formulaOf(&part.Rated)},
 		{"stock", func(n *node) { part.Stock = r.formulas(n) }},

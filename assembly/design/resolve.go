@@ -102,7 +102,7 @@ func (c *checker) ranges(rs [3]*Range) {
 }
 
 func (c *checker) part(p *PartEntry) {
-	c.formulas(c.file, p.Engagement, p.Length, p.Height, p.Across, p.Circle, p.Rated)
+	c.formulas(c.file, p.Engagement, p.Length, p.Height, p.Across, p.Circle, p.Countersink, p.Rated)
 	c.formulas(c.file, p.CentreToEnd...)
 	c.formulas(c.file, p.Stock...)
 	c.formulas(c.file, p.Have...)

@@ -370,6 +370,7 @@ type PartEntry struct {
 	Height      *formula.Expr
 	Across      *formula.Expr
 	Circle      *formula.Expr
+	Countersink *formula.Expr
 	Holes       int // 0: not given
 	HolesAt     Pos
 	Rated       *formula.Expr

@@ -11,6 +11,7 @@ import (
 	"turnwise/assembly/standard"
 	"turnwise/geom"
 	"turnwise/geom/sdf"
+	"turnwise/geom/sdf/sdftest"
 )
 
 // mateTolMM is what the depth of one thread in another may be off: the task of a collision check is to tell such
@@ -228,5 +229,46 @@ func BenchmarkDistance(b *testing.B) {
 				s.Distance(points[i%len(points)])
 			}
 		})
+	}
+}
+
+// TestCountersunkFlange: the holes widen to the diameter given at the top of the plate, at 45 degrees to their axes, and
+// the solid keeps its distances and its volume.
+func TestCountersunkFlange(t *testing.T) {
+	c := standard.Catalogue{Overrides: []standard.Override{{Kind: standard.Flange, Key: standard.KeyCountersink, Values: []float64{9}}}}
+	f, err := c.Fitting(standard.Flange, []standard.Size{"3/4"})
+	require.NoError(t, err)
+	s := partsOf("countersunk flange", f, 0)[0]
+	solid, err := Solid(s.part)
+	require.NoError(t, err)
+	shape, err := standard.SolidOf(s.part.Kind, "", s.part.Dims)
+	require.NoError(t, err)
+	sdftest.Check(t, solid, sdftest.Claim{Inside: func(p geom.Vec) bool { return holds(shape, p) }})
+	plate := f.Dims.MM(standard.DimPlate, "")
+	for _, h := range standard.FlangeHoles(f.Dims) {
+		for _, down := range []float64{0.2, 0.7} {
+			for _, aside := range []float64{-0.05, 0.05} {
+				p := geom.V(h[0]+9.0/2-down+aside, h[1], plate-down)
+				assert.Equal(t, aside > 0, solid.Distance(p) < 0, "%v", p)
+			}
+		}
+	}
+	volume, err := shape.Volume()
+	require.NoError(t, err)
+	plain, err := (&standard.Catalogue{}).Fitting(standard.Flange, []standard.Size{"3/4"})
+	require.NoError(t, err)
+	whole, err := standard.SolidOf(standard.Flange, "", plain.Dims)
+	require.NoError(t, err)
+	straight, err := whole.Volume()
+	require.NoError(t, err)
+	r, deep := f.Dims.MM(standard.DimHole, "")/2, 9.0/2-f.Dims.MM(standard.DimHole, "")/2
+	// frustum less cylinder
+	want := math.Pi * deep * ((4.5*4.5+4.5*r+r*r)/3 - r*r) * f.Dims.MM(standard.DimHoles, "")
+	assert.InEpsilon(t, want, straight-volume, 0.01)
+
+	for _, wide := range []float64{1, 30} {
+		c.Overrides[0].Values = []float64{wide}
+		_, err := c.Fitting(standard.Flange, []standard.Size{"3/4"})
+		assert.ErrorContains(t, err, "countersink", "%v mm", wide)
 	}
 }

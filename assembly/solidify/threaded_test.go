@@ -436,3 +436,19 @@ func TestScrewedTogether(t *testing.T) {
 		}
 	}
 }
+
+// TestThreadedMeshes: every kind's threads are put into its mesh, which is sound and keeps the tolerance.
+func TestThreadedMeshes(t *testing.T) {
+	const tolerance = 0.02
+	n := 0
+	threadedParts(t, true, func(s sample, solid sdf.Leafed, shape standard.Threaded) {
+		if n++; testing.Short() && n%16 != 0 {
+			return
+		}
+		m, r, err := isosurface.Mesh(solid, isosurface.Options{ToleranceMM: tolerance})
+		require.NoError(t, err, s.name)
+		require.NoError(t, mesh.Check(m), s.name)
+		assert.Equal(t, len(shape.Threads), r.Threads, "%s: %v", s.name, r.Rejected)
+		assert.LessOrEqual(t, r.MaxErrorMM, tolerance*1.02, "%s: %v", s.name, r.Rejected)
+	})
+}

@@ -295,7 +295,8 @@ func measuredLengths(p *design.PartEntry) []measuredLength {
 	return []measuredLength{
 		{standard.KeyEngagement, "an engagement", one(p.Engagement)}, {standard.KeyLength, "a length", one(p.Length)},
 		{standard.KeyHeight, "a height", one(p.Height)}, {standard.KeyAcross, "a width across", one(p.Across)},
-		{standard.KeyCircle, "a hole circle", one(p.Circle)}, {standard.KeyCentreToEnd, "a centre-to-end", p.CentreToEnd},
+		{standard.KeyCircle, "a hole circle", one(p.Circle)}, {standard.KeyCountersink, "a countersink", one(p.Countersink)},
+		{standard.KeyCentreToEnd, "a centre-to-end", p.CentreToEnd},
 	}
 }
 

@@ -236,6 +236,7 @@ func (b *builder) flange() {
 	if b.get(DimPlate, "") > b.get(DimHeight, "") { // a measured flange may be lower than the usual plate
 		b.set(DimPlate, "", derived(b.get(DimHeight, "")/2, "half the height given", b.dims[DimHeight]))
 	}
+	b.countersink()
 	height := b.dims[DimHeight]
 	hub := b.cast(s, DimBandOD)
 	b.set(DimHubOD, "", assumed(hub.MM, ruleHub))
@@ -244,6 +245,22 @@ func (b *builder) flange() {
 	b.thread("a", s, math.Inf(1)) // threaded right through: the pipe's end may stand proud
 	b.set(DimThreadLength, "a", height)
 	b.port(layout[Flange][0], height.MM, s)
+}
+
+// countersink widens a flange's screw holes at the top, by 90 degrees, when the design gives their diameter there.
+func (b *builder) countersink() {
+	wide := b.given(KeyCountersink, 0, Figure{})
+	if !b.over[KeyCountersink] {
+		return
+	}
+	hole, plate := b.get(DimHole, ""), b.get(DimPlate, "")
+	rim := b.get(DimAcross, "") - b.get(DimCircle, "")
+	if most := math.Min(hole+2*plate-2*leastLandMM, rim-2*leastLandMM); wide.MM <= hole || wide.MM > most {
+		b.err = fmt.Errorf("a countersink of %.2f mm: wider than its hole of %.2f mm and at most %.2f mm, which leaves metal under it and at the rim",
+			wide.MM, hole, most)
+		return
+	}
+	b.set(DimCountersink, "", wide)
 }
 
 // flangeMiddle is the middle of the range of a flange dimension.

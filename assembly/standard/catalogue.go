@@ -47,6 +47,7 @@ const (
 	KeyHeight      Key = "height"
 	KeyAcross      Key = "across"
 	KeyCircle      Key = "circle"
+	KeyCountersink Key = "countersink"
 	KeyHoles       Key = "holes"
 	KeyRated       Key = "rated"
 	KeyThread      Key = "thread"

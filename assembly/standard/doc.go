@@ -47,7 +47,8 @@
 //	flange                   plate: cylinder across, z 0..plate; hub: cylinder hub-od, z 0..height; cut: the female
 //	                         thread from the mouth at z = height right through to z = 0, and holes x straight holes of
 //	                         diameter hole, right through the plate, hole k (from 0) on the circle at the angle
-//	                         (k + 1/2) x 360 / holes from X
+//	                         (k + 1/2) x 360 / holes from X; countersunk by 90 degrees from the top of the plate where
+//	                         countersink gives a diameter
 //	plug                     male thread from z = -reach.a up to thread-length.a - reach.a; square head, across flats,
 //	                         head high, on top of it. Solid.
 //	bushing                  hexagonal head, across flats, z -head..0; male thread below it down to z = -length;

@@ -227,6 +227,7 @@ func TestOverrides(t *testing.T) {
 		{"across, circle, holes", []Override{
 			{Kind: Flange, Key: KeyAcross, Values: []float64{80}}, {Kind: Flange, Key: KeyCircle, Values: []float64{60}}, {Kind: Flange, Key: KeyHoles, Values: []float64{3}},
 		}, Flange, one, "holes", 3, []string{"across", "circle", "holes"}},
+		{"countersink", []Override{{Kind: Flange, Key: KeyCountersink, Values: []float64{9}}}, Flange, one, "countersink", 9, []string{"countersink"}},
 		{"glide height", []Override{{Kind: Glide, Key: KeyHeight, Values: []float64{12}}}, Glide, one, "reach.a", 12, []string{"height"}},
 		{"caster rated", []Override{{Kind: Caster, Key: KeyRated, Values: []float64{500}}}, Caster, one, "rated", 500, []string{"rated"}},
 		{"bushing length", []Override{{Kind: Bushing, Key: KeyLength, Values: []float64{25}}}, Bushing, []Size{"3/4", "1/2"}, "length", 25, []string{"length"}},

@@ -168,8 +168,9 @@ func (m *maker) internal(p place) Station {
 	h.Ceiling = []Line{major, through(ring, minor.at(ring), slope)}
 	h.End = Station{depth, minor.at(depth)}
 	if math.Abs(h.End.R-bore) < boreStepMM {
-		// too small a step between thread and bore: a countersink at the inner end makes it one
-		out := through(depth, bore+boreStepMM, 1)
+		// too small a step between thread and bore: a countersink at the inner end makes it one, longer than the bore
+		// reaches into the thread
+		out := through(depth, bore+weldMM+boreStepMM, 1)
 		h.Floor = append(h.Floor, out)
 		h.End.R = out.at(depth)
 	}

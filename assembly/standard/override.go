@@ -2,7 +2,7 @@ package standard
 
 // keyOrder is the order in which overridden keys are listed.
 var keyOrder = []Key{
-	KeyEngagement, KeyCentreToEnd, KeyLength, KeyHeight, KeyAcross, KeyCircle, KeyHoles, KeyRated, KeyThread,
+	KeyEngagement, KeyCentreToEnd, KeyLength, KeyHeight, KeyAcross, KeyCircle, KeyCountersink, KeyHoles, KeyRated, KeyThread,
 }
 
 // find returns the most particular override of that key for a part, and whether there is one. Sizes are by port.

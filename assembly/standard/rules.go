@@ -25,6 +25,7 @@ const (
 
 	// Fittings.
 	bendMarginMM   = 0.4  // how much the bend's radius exceeds the body's, so that the inner side is not a point
+	leastLandMM    = 0.3  // metal left under and beside a countersink
 	capHeadroomMM  = 5.0  // cap: height beyond engagement, one turn and wall; fits the caps of 1/2 and 3/4
 	backNutPitches = 4.0  // thickness of a back nut in pitches
 	bushingHead38  = 4.1  // head of a 3/8 bushing, one step below the 1/2 row (0.19 in)

@@ -369,6 +369,10 @@ func (m *maker) flange() {
 	}
 	for _, c := range FlangeHoles(m.d) {
 		hole := rod(up, -cutBeyond, plate+cutBeyond, m.mm(DimHole, ""))
+		if wide := m.d.MM(DimCountersink, ""); wide > 0 {
+			r, over := m.mm(DimHole, "")/2, wide/2+cutBeyond // at 45 degrees to the axis, on beyond the plate
+			hole.Profile = []Station{{-cutBeyond, r}, {plate + r - wide/2, r}, {plate + cutBeyond, over}}
+		}
 		hole.At = [3]float64{c[0], c[1], 0}
 		m.cut(hole)
 	}

@@ -91,6 +91,7 @@ const (
 	DimHubOD        = "hub-od"        // flange: outside diameter of the hub
 	DimCircle       = "circle"        // flange: diameter of the circle its screw holes lie on
 	DimHole         = "hole"          // flange: diameter of a screw hole
+	DimCountersink  = "countersink"   // flange: diameter of the 90 degree countersinks of its screw holes; none: straight holes
 	DimHoles        = "holes"         // flange: number of screw holes (a count, not mm)
 	DimPitchDia     = "pitch-dia"     // ".PORT" follows: pitch diameter at the face of the opening, or pipe end (E0)
 	DimPitch        = "pitch"         // ".PORT" follows: thread pitch
