@@ -34,6 +34,8 @@
 // all places it takes up on the way (a board drawn along a pipe is a longer board). That is clear of the first, or the
 // search by moments decides. See atOnce.
 //
+// Turns that close no thread, as when a frame is stood up or a board tilted, are proved the same way.
+//
 // A body that is round about the axis it turns on does not travel by turning; neither does anything that turns on a
 // round body, seen from it, or over faces that lie flat across the axis as far as it reaches. The first is taken as so only
 // where the kind of part is round and samples of the solid agree, the last only for solids made of boxes.
