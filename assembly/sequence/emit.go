@@ -91,7 +91,7 @@ func (w *writer) base(r *removal, action assembly.Action) assembly.Step {
 	}
 	s := assembly.Step{
 		Action: action, Moves: w.f.ids(movers), Onto: w.f.ids(r.held), SwingRadiusMM: r.swing,
-		Where: where(r.inPlace), People: w.people(r),
+		Where: where(r.inPlace),
 	}
 	s.Start, s.Motion = turnRound(r.pose, r.out)
 	return s
@@ -248,24 +248,4 @@ func (w *writer) adjust(a adjustment, inPlace bool) {
 		SwingRadiusMM: swing(f.here(a.bodies), j.Axis.At, into), Where: where(inPlace),
 	})
 	w.closeStanding(a.joints, inPlace)
-}
-
-// Limits of what one person carries and handles alone: common practice, no source.
-const (
-	loneMass  = 20.0   // kg
-	loneReach = 1800.0 // mm, the longest side
-)
-
-// people is how many hands a removal wants.
-func (w *writer) people(r *removal) int {
-	mass := 0.0
-	for _, b := range r.bodies {
-		mass += w.f.parts[b].MassKG
-	}
-	size := w.f.here(r.bodies).box().Size()
-	long := math.Max(size.X, math.Max(size.Y, size.Z))
-	if mass > loneMass || len(r.bodies) > 1 && long > loneReach {
-		return max(1, min(2, w.f.a.People))
-	}
-	return 1
 }

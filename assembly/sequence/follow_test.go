@@ -32,6 +32,8 @@ func follow(t *testing.T, k *kit, steps []assembly.Step) int {
 	looked := 0
 	for i, s := range steps {
 		require.Equal(t, i+1, s.Number)
+	}
+	for _, s := range works(steps) {
 		looked += w.step(s)
 		if t.Failed() {
 			t.Logf("step %+v", s)

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -15,19 +16,25 @@ import (
 
 // branches is a tree of threads, rooted.
 type branches struct {
+	roots    []int
 	order    []int         // bodies, parents before children
 	children map[int][]int // in the order of the joints
 	code     map[int]int   // equal for equal branches
 	left     map[int]int   // how many bodies of a code have no rank yet
 }
 
-// branchesFrom lays the tree of plain threads and two-jointed pieces from root on out, over the bodies that take
-// accepts.
-func (f *frame) branchesFrom(root int, class []int, take func(b int) bool) *branches {
+// branchesFrom lays the trees of plain threads and two-jointed pieces that hang on roots out, over the bodies that take
+// accepts. Hang names the joint on which a root hangs, -1 for none.
+func (f *frame) branchesFrom(roots, hang []int, class []int, take func(b int) bool) *branches {
 	t := &branches{children: map[int][]int{}, code: map[int]int{}, left: map[int]int{}}
-	t.order = append(t.order, root)
-	seen := map[int]bool{root: true}
-	by := map[int]int{root: -1} // the joint that leads to a body
+	seen := map[int]bool{}
+	by := map[int]int{} // the joint that leads to a body
+	for i, r := range roots {
+		if !seen[r] {
+			t.order, t.roots = append(t.order, r), append(t.roots, r)
+			seen[r], by[r] = true, hang[i]
+		}
+	}
 	for i := 0; i < len(t.order); i++ {
 		b := t.order[i]
 		for _, k := range f.at[b] {
@@ -48,12 +55,12 @@ func (t *branches) encode(f *frame, class []int, by map[int]int) {
 	for _, b := range slices.Backward(t.order) {
 		var parts []string
 		for _, c := range t.children[b] {
-			parts = append(parts, fmt.Sprintf("%s:%d", f.joints[by[c]].port(b), t.code[c]))
+			parts = append(parts, fmt.Sprintf("%s:%d", f.portSort(b, by[c]), t.code[c]))
 		}
 		slices.Sort(parts)
 		entry := ""
 		if k := by[b]; k >= 0 {
-			entry = f.joints[k].port(b)
+			entry = f.portSort(b, k)
 		}
 		key := fmt.Sprintf("%d|%s|%s", class[b], entry, strings.Join(parts, ","))
 		if _, ok := known[key]; !ok {
@@ -64,12 +71,37 @@ func (t *branches) encode(f *frame, class []int, by map[int]int) {
 	}
 }
 
+// offGrid keeps distances of round figures away from where rounding would tell equal ones apart.
+const offGrid = 0.381
+
+// portSort tells the port that a body has in joint k from others of it that are not like it: the ends of a pipe or of a
+// tee's run are alike, its branch is not. It is made of the distances to the other ports, and of the thread.
+func (f *frame) portSort(body, k int) string {
+	p, name := &f.parts[body], f.joints[k].port(body)
+	var at geom.Vec
+	for _, q := range p.Ports {
+		if q.Name == name {
+			at = q.At
+		}
+	}
+	var far []int
+	for _, q := range p.Ports {
+		far = append(far, int(math.Floor(q.At.Sub(at).Len()/sameSpot+offGrid)))
+	}
+	slices.Sort(far)
+	return fmt.Sprint(far, f.portSize(body, name), p.LeftEnd == name, p.Running == name)
+}
+
 // bundled lists the bodies so that each comes after the one it hangs on, branch by branch, and equal branches side by
 // side: a branch waits until all its copies can be begun, as long as there is other work.
 func (t *branches) bundled() []int {
 	var out []int
-	open := []int{t.order[0]} // branches that can be begun, the next one last
-	ready := map[int]int{t.code[t.order[0]]: 1}
+	open := slices.Clone(t.roots) // branches that can be begun, the next one last
+	slices.Reverse(open)
+	ready := map[int]int{}
+	for _, b := range open {
+		ready[t.code[b]]++
+	}
 	for len(open) > 0 {
 		pick := len(open) - 1
 		for i := len(open) - 1; i >= 0; i-- {
@@ -112,94 +144,116 @@ const (
 )
 
 // compare tells whether two lists of bodies, matched one to one, are the same group in two places, by where their ports
-// lie to one another.
+// lie to one another. Parts may be the other way round where they are alike both ways.
 func (f *frame) compare(a, b []int, class []int) groupLikeness {
-	if len(a) != len(b) {
+	if len(a) != len(b) || len(a) == 0 {
 		return different
 	}
-	pa, pb := f.portPoints(a), f.portPoints(b)
-	if len(pa) != len(pb) {
-		return different
-	}
+	pa, pb := make([][]geom.Vec, len(a)), make([][]geom.Vec, len(b))
 	for i := range a {
 		if class[a[i]] != class[b[i]] {
 			return different
 		}
+		pa[i], pb[i] = f.outlinePoints(a[i]), f.outlinePoints(b[i])
 	}
-	fa, fb, ok := frames(pa, pb)
-	if !ok {
-		return different
-	}
-	direct, flipped := true, true
+	origin, far := middleOf(pa[0]), 0
 	for i := range pa {
-		u, v := fa.Local(pa[i]), fb.Local(pb[i])
-		direct = direct && u.Near(v, sameSpot)
-		v.Z = -v.Z
-		flipped = flipped && u.Near(v, sameSpot)
-	}
-	switch {
-	case direct:
-		return same
-	case flipped:
-		return mirrored
-	}
-	return different
-}
-
-// portPoints lists where the ports of bodies lie; of bodies of wood the corners of their boxes.
-func (f *frame) portPoints(bodies []int) []geom.Vec {
-	var out []geom.Vec
-	for _, b := range bodies {
-		p := &f.parts[b]
-		for _, q := range p.Ports {
-			out = append(out, q.At)
-		}
-		for _, box := range p.Boxes {
-			size := box.Size()
-			for _, v := range []geom.Vec{box.Min, box.Min.Add(geom.V(size.X, 0, 0)), box.Min.Add(geom.V(0, size.Y, 0)), box.Min.Add(geom.V(0, 0, size.Z))} {
-				out = append(out, p.Pose.Apply(v))
-			}
-		}
-	}
-	return out
-}
-
-// frames puts a frame on each of two lists of points, by the same three of them; points on one line take any frame along
-// it. It fails when the distances between the three differ.
-func frames(a, b []geom.Vec) (geom.Pose, geom.Pose, bool) {
-	if len(a) < 2 {
-		return geom.Identity(), geom.Identity(), len(a) == 0
-	}
-	far := 0
-	for i := range a {
-		if a[i].Sub(a[0]).Len() > a[far].Sub(a[0]).Len()+sameSpot {
+		if middleOf(pa[i]).Sub(origin).Len() > middleOf(pa[far]).Sub(origin).Len()+sameSpot {
 			far = i
 		}
 	}
 	if far == 0 {
-		return geom.At(a[0]), geom.At(b[0]), true
+		return different // nothing to tell a direction by
 	}
-	off, most := -1, sameSpot
-	axis := a[far].Sub(a[0]).Unit()
+	z := middleOf(pa[far]).Sub(origin)
+	m, off := farthestOff(pa, origin, z.Unit())
+	fa := turnedFrame(origin, z, off)
+	best := different
+	for _, q := range pb[m] {
+		from := middleOf(pb[0])
+		fb := turnedFrame(from, middleOf(pb[far]).Sub(from), q.Sub(from))
+		if agree(fa, pa, fb, pb, 1) {
+			return same
+		}
+		if agree(fa, pa, fb, pb, -1) {
+			best = mirrored
+		}
+	}
+	return best
+}
+
+// outlinePoints are the points that tell how a body lies: its ports, of wood the corners of its boxes.
+func (f *frame) outlinePoints(b int) []geom.Vec {
+	p := &f.parts[b]
+	var out []geom.Vec
+	for _, q := range p.Ports {
+		out = append(out, q.At)
+	}
+	for _, box := range p.Boxes {
+		for i := range 8 {
+			v := box.Min
+			if i&1 > 0 {
+				v.X = box.Max.X
+			}
+			if i&2 > 0 {
+				v.Y = box.Max.Y
+			}
+			if i&4 > 0 {
+				v.Z = box.Max.Z
+			}
+			out = append(out, p.Pose.Apply(v))
+		}
+	}
+	if len(out) == 0 {
+		out = append(out, p.Pose.Origin)
+	}
+	return out
+}
+
+func middleOf(points []geom.Vec) geom.Vec {
+	var sum geom.Vec
+	for _, p := range points {
+		sum = sum.Add(p)
+	}
+	return sum.Mul(1 / float64(len(points)))
+}
+
+// farthestOff finds the point that lies furthest off a line from origin: the body it belongs to, and the way to it.
+func farthestOff(points [][]geom.Vec, origin, dir geom.Vec) (int, geom.Vec) {
+	body, way, most := 0, points[0][0].Sub(origin), 0.0
+	for i, list := range points {
+		for _, p := range list {
+			if d := p.Sub(origin).Cross(dir).Len(); d > most+sameSpot {
+				body, way, most = i, p.Sub(origin), d
+			}
+		}
+	}
+	return body, way
+}
+
+// turnedFrame is a pose with X along z, Y towards off and Z square to both, the one that a mirror turns round.
+func turnedFrame(origin, z, off geom.Vec) geom.Pose {
+	q := geom.Facing(origin, z, off)
+	return geom.Pose{Origin: origin, X: q.Z, Y: q.X, Z: q.Y}
+}
+
+// agree tells whether every point of each body in its frame lies on one of its match in the other frame, with the third
+// axis times flip.
+func agree(fa geom.Pose, a [][]geom.Vec, fb geom.Pose, b [][]geom.Vec, flip float64) bool {
 	for i := range a {
-		if d := a[i].Sub(a[0]).Cross(axis).Len(); d > most+sameSpot {
-			off, most = i, d
+		if len(a[i]) != len(b[i]) {
+			return false
+		}
+		for _, p := range a[i] {
+			u := fa.Local(p)
+			if !slices.ContainsFunc(b[i], func(q geom.Vec) bool {
+				v := fb.Local(q)
+				v.Z *= flip
+				return u.Near(v, sameSpot)
+			}) {
+				return false
+			}
 		}
 	}
-	frame := func(p []geom.Vec) (geom.Pose, bool) {
-		z := p[far].Sub(p[0])
-		x := z.Across()
-		if off >= 0 {
-			x = p[off].Sub(p[0])
-		}
-		if z.Len() < sameSpot || x.Cross(z.Unit()).Len() < sameSpot/2 {
-			return geom.Pose{}, false
-		}
-		// The third axis is the one that a mirror turns round.
-		q := geom.Facing(p[0], z, x)
-		return geom.Pose{Origin: q.Origin, X: q.Z, Y: q.X, Z: q.Y}, true
-	}
-	fa, okA := frame(a)
-	fb, okB := frame(b)
-	return fa, fb, okA && okB
+	return true
 }

@@ -62,6 +62,7 @@ type Result struct {
 	Loops    []assembly.Loop
 	Steps    []assembly.Step
 	Findings []assembly.Finding
+	Effort   assembly.Effort
 }
 
 // Plan finds loops, steps and findings. It changes nothing in the assembly; hand the steps to Number for the parts'
@@ -82,32 +83,10 @@ func Plan(in Input) Result {
 	if r.Findings = append(r.Findings, f.tooWide()...); len(r.Findings) > 0 {
 		return r
 	}
-	var bodies []int
-	for i := range f.parts {
-		if i != f.room {
-			bodies = append(bodies, i)
-		}
+	o := bestOrder(in, r.Loops)
+	if o.possible {
+		r.Steps, r.Effort = o.steps, o.effort
 	}
-	s := f.newScene(bodies, true, f.ranks())
-	removals, ok := s.takeApart()
-	if !ok {
-		r.Findings = append(r.Findings, s.stuck())
-		return r
-	}
-	w := &writer{f: f}
-	w.group(-1, removals)
-	turns := f.newClocker()
-	if refused := turns.clocks(w.steps); len(refused) > 0 {
-		r.Findings = append(r.Findings, refused...)
-		return r
-	}
-	r.Steps = w.steps
-	r.Findings = append(r.Findings, f.standingFrames(removals)...)
-	r.Findings = append(r.Findings, f.groupsTooWide(removals)...)
-	r.Findings = append(r.Findings, f.sprungJoints(removals)...)
-	r.Findings = append(r.Findings, f.looseBoards(removals)...)
-	r.Findings = append(r.Findings, f.tightSpots(removals)...)
-	r.Findings = append(r.Findings, turns.quantised(r.Loops)...)
-	r.Findings = append(r.Findings, f.checkWishes(r.Steps)...)
+	r.Findings = append(r.Findings, o.found...)
 	return r
 }

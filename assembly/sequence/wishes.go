@@ -159,6 +159,7 @@ func (s *scene) waits(bodies []int) bool {
 
 // checkWishes reports the wishes that the steps do not keep, with the joint that forbids them.
 func (f *frame) checkWishes(steps []assembly.Step) []assembly.Finding {
+	steps = works(steps)
 	first := map[int]int{}
 	by := map[int]*assembly.Step{}
 	for i := range steps {

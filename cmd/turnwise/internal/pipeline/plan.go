@@ -104,6 +104,7 @@ func (w *work) arrange(a *assembly.Assembly) (assembly.Plan, error) {
 	return assembly.Plan{
 		Format: assembly.Format, Design: a.Header, Parts: a.Parts, Joints: a.Joints, Loops: order.Loops,
 		Steps: order.Steps, Findings: found, Cuts: bom.Cuts(a), Shopping: bom.Shopping(a), Assumptions: a.Assumptions,
+		Effort: order.Effort,
 	}, nil
 }
 

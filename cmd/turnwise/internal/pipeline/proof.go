@@ -29,7 +29,7 @@ func (w *work) prove(r *Result, a *assembly.Assembly) error {
 		return nil
 	}
 	r.Plan.Findings = append(r.Plan.Findings, unproven(r.Plan, a, report)...)
-	r.Plan.Steps = []assembly.Step{}
+	r.Plan.Steps, r.Plan.Effort = []assembly.Step{}, assembly.Effort{}
 	return r.encode()
 }
 
