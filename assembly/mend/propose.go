@@ -113,12 +113,13 @@ func (d *drawing) unblock(f assembly.Finding) []assembly.Repair {
 	missing := max(f.Values["missing_mm"], f.Values["depth_mm"], f.Values["overlap_mm"])
 	out = append(out, d.otherPiece(f)...)
 	out = append(out, d.flanges(f)...)
-	if missing > 0 {
+	if missing > 0 && f.Code != "TILT" { // what is missing there is height, whoever stands beside
 		out = append(out, d.moveApart(f, missing)...)
 	}
 	if f.Code == "TILT" && missing > 0 {
 		out = append(out, d.lowered(f, d.up(missing))...)
 		out = append(out, d.lowered(f, d.up(missing+handMM))...)
+		out = append(out, d.dividedPosts(f)...)
 	}
 	out = append(out, d.clearances(f, missing)...)
 	return append(out, d.unions(f)...)
@@ -363,6 +364,46 @@ func (d *drawing) otherPiece(f assembly.Finding) []assembly.Repair {
 		out = append(out, d.swaps(r, standard.RightLeft)...)
 	}
 	return out
+}
+
+// dividedPosts puts a union into every post, once into the topmost pipe that takes one and once into the longest: then
+// the frame goes up in two halves, one upon the other.
+func (d *drawing) dividedPosts(f assembly.Finding) []assembly.Repair {
+	height := func(p *assembly.Part) float64 { return middle(p).Z }
+	length := func(p *assembly.Part) float64 { return p.LengthMM }
+	return append(d.dividedBy(f, height), d.dividedBy(f, length)...)
+}
+
+// dividedBy puts a union into the pipe of every post that has most of a measure.
+func (d *drawing) dividedBy(f assembly.Finding, measure func(*assembly.Part) float64) []assembly.Repair {
+	const upright = 0.999 // cosine of 2.6 degrees
+	best := map[*design.Run]assembly.Closing{}
+	var posts []*design.Run
+	for _, c := range d.a.Closings {
+		p, r := d.parts[c.Part], d.run(c.Part)
+		if p == nil || r == nil || c.Kind != standard.Union || c.MissingMM > 0 || d.isAvoided(c.Kind) ||
+			math.Abs(p.Pose.Z.Z) < upright || !slices.Contains(f.Parts, c.Part) {
+			continue
+		}
+		was, known := best[r]
+		if !known {
+			posts = append(posts, r)
+		}
+		if !known || measure(p) > measure(d.parts[was.Part])+farMM {
+			best[r] = c
+		}
+	}
+	if len(posts) < 2 {
+		return nil // one post: see unions
+	}
+	var out assembly.Repair
+	var names []string
+	for _, r := range posts {
+		names = append(names, best[r].Part)
+		out.Splices = append(out.Splices, best[r].Splices...)
+	}
+	out.Text = fmt.Sprintf("divide every post by a union, so that the frame goes up in two halves: %s", strings.Join(names, ", "))
+	return []assembly.Repair{out}
 }
 
 // lowered brings the top of a frame that finds no room under a ceiling down.
