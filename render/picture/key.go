@@ -252,10 +252,13 @@ func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
 		return err
 	}
 	tones, ground := scene.Tones()
-	ink := linework.Trace(b, linework.Options{Pens: linework.Fine, PixelsPer: PixelsPerMM * super, Ground: ground})
+	o := linework.Options{Pens: linework.Fine, PixelsPer: PixelsPerMM * super, Ground: ground}
+	ink := linework.Trace(b, o)
 	f := film(tones, ground)
 	f.CavityPixels = w / 8
 	img := raster.Develop(b, ink, f, super)
+	sh.thumbs = append(sh.thumbs, VectorInset{x, y, Vector{WidthMM: float64(w) / PixelsPerMM, HeightMM: float64(h) / PixelsPerMM,
+		Lines: vectorLines(linework.Vectors(b, o, ink), PixelsPerMM*super)}})
 	at := image.Pt(int(x*PixelsPerMM), int(y*PixelsPerMM))
 	draw.Draw(sh.over.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
 	return nil

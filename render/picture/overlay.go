@@ -16,6 +16,7 @@ import (
 type overlay struct {
 	img   *image.NRGBA
 	perMM float64
+	fills *[]VectorFill // all that is filled, in order, if anybody wants it
 }
 
 type point = lettering.Point
@@ -33,6 +34,9 @@ func (o overlay) fill(path lettering.Outline, c render.Colour) {
 	box := image.Rect(int(math.Floor(x0*o.perMM)), int(math.Floor(y0*o.perMM)), int(math.Ceil(x1*o.perMM)), int(math.Ceil(y1*o.perMM)))
 	if len(path) == 0 || box.Intersect(o.img.Rect).Empty() {
 		return
+	}
+	if o.fills != nil {
+		*o.fills = append(*o.fills, VectorFill{path, c})
 	}
 	r := vector.NewRasterizer(box.Dx(), box.Dy())
 	px := func(p point) (float32, float32) {

@@ -61,6 +61,7 @@ var (
 // Picture is a finished sheet with what was measured on it.
 type Picture struct {
 	Image  *image.NRGBA
+	Vector Vector
 	Scores Scores
 }
 
@@ -146,7 +147,9 @@ type sheet struct {
 	crop    *render.Frame       // nothing is drawn outside, if there
 	size    point               // of the sheet
 	lines   []explode.Guide     // of an exploded picture
+	strokes []linework.Stroke   // of the parts
 	pasted  []pasted            // smaller sheets on it
+	thumbs  []VectorInset       // small pictures of parts on it
 	isInset bool                // it is one of those
 	step    *stepMarks          // what a step picture is about, nil in others
 }
@@ -183,7 +186,8 @@ func (sh *sheet) draw() error {
 		o.Strong, o.Pale = sh.step.strong, sh.step.pale
 	}
 	ink := linework.Trace(b, o)
-	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM}
+	sh.strokes = linework.Vectors(b, o, ink)
+	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM, fills: &[]VectorFill{}}
 	return nil
 }
 
@@ -193,7 +197,7 @@ func (sh *sheet) picture(name string) (*Picture, error) {
 	if err != nil {
 		return nil, fmt.Errorf("measuring the picture: %w", err)
 	}
-	return &Picture{Image: sh.over.img, Scores: scores}, nil
+	return &Picture{Image: sh.over.img, Vector: sh.vector(), Scores: scores}, nil
 }
 
 // fineScale is the scale, in scene millimetres per millimetre of the sheet, from which lines are drawn a size finer: a

@@ -192,6 +192,9 @@ func (w *work) pictureFiles() ([]File, error) {
 		}
 		w.drawn[d.name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
 		out = append(out, File{"pictures/" + d.name + ".png", PicturesGroup, b.Bytes()})
+		if out, err = appendSVG(out, d.name, p); err != nil {
+			return nil, err
+		}
 		w.scores = append(w.scores, p.Scores)
 	}
 	err := picture.StepPictures(w.plan, meshes, func(p picture.StepPicture) error {
@@ -203,6 +206,10 @@ func (w *work) pictureFiles() ([]File, error) {
 		}
 		w.drawn[name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
 		out = append(out, File{"pictures/" + name + ".png", PicturesGroup, b.Bytes()})
+		var err error
+		if out, err = appendSVG(out, name, p.Picture); err != nil {
+			return err
+		}
 		w.scores = append(w.scores, p.Scores)
 		return nil
 	})
@@ -218,3 +225,12 @@ func (w *work) pictureFiles() ([]File, error) {
 
 // stepName names the picture of a step, without its ending.
 func stepName(number int) string { return fmt.Sprintf("step-%02d", number) }
+
+// appendSVG adds the line work of a picture as vectors.
+func appendSVG(files []File, name string, p *picture.Picture) ([]File, error) {
+	var b bytes.Buffer
+	if err := p.Vector.WriteSVG(&b); err != nil {
+		return nil, fmt.Errorf("writing %s.svg: %w", name, err)
+	}
+	return append(files, File{"pictures/" + name + ".svg", PicturesGroup, b.Bytes()}), nil
+}
