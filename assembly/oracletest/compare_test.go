@@ -67,7 +67,7 @@ func compare(t *testing.T, name string, a *assembly.Assembly) string {
 			return "yes, beyond the search"
 		}
 		return "yes"
-	case "LOOP", "TRAVEL", "SWING", "STUCK":
+	case "LOOP", "TRAVEL", "SWING", "STUCK": // TILT and HAND-REACH ask for more than the search looks at
 		assert.False(t, strict.canBuild(), "%s: the planner says %s, the search has found an order: %s", name, code, w.order.Findings[0].Text)
 		return "no, " + code
 	default:
