@@ -168,3 +168,40 @@ func TestThreadsLeftOut(t *testing.T) {
 	assert.NotEmpty(t, r.Rejected)
 	assert.Zero(t, r.Threads)
 }
+
+// TestThreadEdges: points on the true edges of the reference nipple's thread, by the words of its form, lie on the mesh:
+// crests and roots end at half a flat from the middles of ridges and grooves, and the outside of the pipe cuts flanks.
+func TestThreadEdges(t *testing.T) {
+	m, _ := sound(t, "nipple", refNipple(), Options{ToleranceMM: tolMM})
+	f := newFinder(m)
+	flat := (refPitch - 2*refDepth*math.Tan(math.Pi/6)) / 2
+	most, n := 0.0, 0
+	try := func(a, z, r float64) {
+		if z > 5 && z < 25 {
+			sin, cos := math.Sincos(a)
+			most, n = max(most, f.distance(geom.V(r*cos, r*sin, z))), n+1
+		}
+	}
+	for k := -8.0; k < 8; k++ {
+		for i := range 300 {
+			a := -math.Pi + 2*math.Pi*(float64(i)+0.5)/300
+			ridge := 15 + refPitch*(a/(2*math.Pi)+k)
+			for _, side := range []float64{-1, 1} {
+				root := func(z float64) float64 { return 9.2194 - (z-15)/32 }
+				z := ridge + side*(refPitch-flat)/2
+				try(a, z, root(z))
+				if z = ridge + side*flat/2; root(z)+refDepth < 10.67 {
+					try(a, z, root(z)+refDepth)
+					continue
+				}
+				for range 40 { // where the flank meets the outside: the height over the root falls off at both sides of the crest
+					z = ridge + side*(flat/2+(refDepth-(10.67-root(z)))*(refPitch/2-flat)/refDepth)
+				}
+				try(a, z, 10.67)
+			}
+		}
+	}
+	require.Greater(t, n, 10000)
+	assert.LessOrEqual(t, most, tolMM)
+	t.Logf("%d points on edges, farthest %.4f mm off the mesh", n, most)
+}
