@@ -11,11 +11,11 @@ import (
 // sampleSteps divides the sides of a triangle for sampling: 21 points.
 const sampleSteps = 5
 
-// measure samples the distance of the mesh from the surface and counts folded triangles.
-func (r *Report) measure(s sdf.Solid, m *mesh.Mesh) {
+// measure samples the distance of the mesh from the surface and counts folded and low triangles.
+func (r *Report) measure(s sdf.Solid, m *mesh.Mesh, tol float64) {
 	type part struct {
 		most, sum, area float64
-		folded          int
+		folded, low     int
 	}
 	parts := make([]part, slabs)
 	inParallel(slabs, func(k int) {
@@ -31,13 +31,17 @@ func (r *Report) measure(s sdf.Solid, m *mesh.Mesh) {
 			if isFolded(s, a, b, c) {
 				p.folded++
 			}
+			if mesh.Height(a, b, c) < leastHeight*tol {
+				p.low++
+			}
 		}
 	})
 	sum, area := 0.0, 0.0
-	r.MaxErrorMM, r.Folded = 0, 0
+	r.MaxErrorMM, r.Folded, r.Low = 0, 0, 0
 	for _, p := range parts {
 		r.MaxErrorMM = max(r.MaxErrorMM, p.most)
 		r.Folded += p.folded
+		r.Low += p.low
 		sum += p.sum
 		area += p.area
 	}

@@ -35,12 +35,12 @@ func threadedMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error, bool) {
 	if why != "" {
 		r.ThreadsLeftOut = true
 		r.Rejected = append(r.Rejected, "threads left out: "+why)
-		r.measure(s, m)
+		r.measure(s, m, o.ToleranceMM)
 		return m, r, nil, true
 	}
 	r.Threads = len(zones)
 	r.RawTriangles += len(whole.Triangles) - len(m.Triangles)
-	r.measure(s, whole)
+	r.measure(s, whole, o.ToleranceMM)
 	return whole, r, nil, true
 }
 

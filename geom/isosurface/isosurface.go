@@ -48,6 +48,8 @@ type Report struct {
 	ThreadsLeftOut bool
 	// Folded counts triangles that face against the surface at their middle.
 	Folded int
+	// Low counts triangles that are lower than a tenth of the tolerance, after rounding to 32-bit floats.
+	Low int
 	// Rejected says why each earlier grid was given up.
 	Rejected []string
 }
@@ -236,7 +238,7 @@ func (r *Report) accept(g *grid, d *skin, o Options) (*mesh.Mesh, string) {
 	if f := mesh.Examine(m); !f.OK() {
 		return nil, f.String()
 	}
-	r.measure(g.solid, m)
+	r.measure(g.solid, m, o.ToleranceMM)
 	switch {
 	case r.Folded > 0 && r.MaxErrorMM <= o.ToleranceMM*(1+errorSlack):
 		return m, fmt.Sprintf("%d folded triangles", r.Folded)

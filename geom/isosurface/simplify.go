@@ -12,7 +12,7 @@ import (
 const (
 	// leastHeight is the height of a new triangle, in tolerances, below which it is refused: STL's floats and the
 	// programs that read them merge what is lower.
-	leastHeight = 0.05
+	leastHeight = 0.1
 	// mostTurn is the cosine of the greatest angle between a new triangle and its leaf: 60 degrees.
 	mostTurn = 0.5
 	// firstPart is the part of the tolerance that the first passes may use: they take what costs nothing, so that
@@ -67,6 +67,69 @@ func (d *skin) simplify(most float64) {
 		pass = w.passes(pass, allZones)
 	}
 	w.untangle()
+	w.raise()
+}
+
+// raiseRounds is how often low triangles are looked for: taking one away may lower another.
+const raiseRounds = 4
+
+// raise takes away triangles that are lower than leastHeight: a needle by making the ends of its short side one, whatever
+// leaves they lie on, as they are so near; a flat one by turning its long side.
+func (w *thinner) raise() {
+	least := leastHeight * w.tol
+	low := func(a, b, c int32) bool { return mesh.Height(w.v[a], w.v[b], w.v[c]) < least }
+	for range raiseRounds {
+		done := true
+		for i := range w.t {
+			t := w.t[i]
+			if t[0] < 0 || !low(t[0], t[1], t[2]) {
+				continue
+			}
+			for k := range 3 {
+				a, b := t[k], t[(k+1)%3]
+				if w.raiseNeedle(a, b, least) || w.raiseNeedle(b, a, least) || w.raiseFlat(int32(i), t[(k+2)%3]) {
+					done = false
+					break
+				}
+			}
+		}
+		if done {
+			return
+		}
+	}
+}
+
+// raiseNeedle moves from onto to if they are less than twice the least height apart and no triangle suffers.
+func (w *thinner) raiseNeedle(from, to int32, least float64) bool {
+	if w.v[from].Sub(w.v[to]).Len() > 2*least || !w.linkAllows(from, to) {
+		return false
+	}
+	for _, t := range w.star[from] {
+		a, b := others(w.t[t], from)
+		if a != to && b != to && !w.shapeAllows(w.leaf[t], to, a, b) {
+			return false
+		}
+	}
+	w.move(from, to)
+	return true
+}
+
+// raiseFlat turns the side of t opposite v, if both triangles then are high enough and keep to the leaf of the other
+// triangle. Where that is another leaf the edge of the solid goes through v then, which lies that near to it.
+func (w *thinner) raiseFlat(t, v int32) bool {
+	a, b := others(w.t[t], v)
+	u := w.across(t, a, b)
+	if u == t {
+		return false
+	}
+	c := apex(w.t[u], a, b)
+	if c == v || len(w.star[a]) <= 3 || len(w.star[b]) <= 3 || w.joinedBy(v, c) ||
+		!w.shapeAllows(w.leaf[u], v, a, c) || !w.shapeAllows(w.leaf[u], v, c, b) {
+		return false
+	}
+	w.turn(t, u, v, a, b, c)
+	w.leaf[t] = w.leaf[u]
+	return true
 }
 
 // zones is the number of parts of the mesh that are worked on at the same time. It does not depend on the number of

@@ -36,7 +36,7 @@ func tetraMesh(s sdf.Leafed, o Options, r *Report) (*mesh.Mesh, error) {
 			continue
 		}
 		r.RawTriangles = len(m.Triangles)
-		r.measure(s, m)
+		r.measure(s, m, o.ToleranceMM)
 		return m, nil
 	}
 	return nil, fmt.Errorf("meshing: %w (%v)", ErrUnsound, r.Rejected)

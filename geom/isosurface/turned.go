@@ -39,7 +39,7 @@ func turnedMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, bool) {
 	if !mesh.Examine(m).OK() {
 		return nil, r, false
 	}
-	r.measure(s, m)
+	r.measure(s, m, o.ToleranceMM)
 	return m, r, r.Folded == 0 && r.MaxErrorMM <= o.ToleranceMM*(1+errorSlack)
 }
 

@@ -203,12 +203,17 @@ func (w *thinner) turnDiagonal(t, v int32) bool {
 	if now <= was+leastGain || !w.near(w.leaf[t], v, a, c) || !w.near(w.leaf[t], v, c, b) {
 		return false
 	}
+	w.turn(t, u, v, a, b, c)
+	return true
+}
+
+// turn replaces the triangles t (v, a, b) and u (c, b, a) by those on the other diagonal, from v to c.
+func (w *thinner) turn(t, u, v, a, b, c int32) {
 	w.t[t], w.t[u] = [3]int32{v, a, c}, [3]int32{v, c, b}
 	w.drop(b, t)
 	w.drop(a, u)
 	w.star[c] = append(w.star[c], t)
 	w.star[v] = append(w.star[v], u)
-	return true
 }
 
 // apex returns the corner of t that is neither a nor b.
