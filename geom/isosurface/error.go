@@ -48,18 +48,25 @@ func (r *Report) measure(s sdf.Solid, m *mesh.Mesh, tol float64) {
 	r.RMSErrorMM = math.Sqrt(sum / area)
 }
 
-// sampleTriangle returns the largest and the mean square distance over a triangle.
-func sampleTriangle(s sdf.Solid, a, b, c geom.Vec) (most, meanSq float64) {
-	n := 0
+// eachSample calls do for points spread over a triangle.
+func eachSample(a, b, c geom.Vec, do func(p geom.Vec)) {
 	for i := 0; i <= sampleSteps; i++ {
 		for j := 0; i+j <= sampleSteps; j++ {
 			u, v := float64(i)/sampleSteps, float64(j)/sampleSteps
-			f := math.Abs(s.Distance(a.Add(b.Sub(a).Mul(u)).Add(c.Sub(a).Mul(v))))
-			most = max(most, f)
-			meanSq += f * f
-			n++
+			do(a.Add(b.Sub(a).Mul(u)).Add(c.Sub(a).Mul(v)))
 		}
 	}
+}
+
+// sampleTriangle returns the largest and the mean square distance over a triangle.
+func sampleTriangle(s sdf.Solid, a, b, c geom.Vec) (most, meanSq float64) {
+	n := 0
+	eachSample(a, b, c, func(p geom.Vec) {
+		f := math.Abs(s.Distance(p))
+		most = max(most, f)
+		meanSq += f * f
+		n++
+	})
 	return most, meanSq / float64(n)
 }
 

@@ -357,34 +357,48 @@ func (d *skin) lock(bad trouble, part float64) bool {
 	return changed
 }
 
-// troubleOf lists the boxes of triangles that cross, have no height, or stand off too far.
+// troubleOf lists boxes about the places where triangles cross, have no height, or stand off too far.
 func (g *grid) troubleOf(m *mesh.Mesh, o Options) trouble {
-	bad := make([]bool, len(m.Triangles))
+	parts := make([]trouble, slabs)
 	inParallel(slabs, func(k int) {
 		from, to := slab(k, len(m.Triangles))
 		for i := from; i < to; i++ {
 			a, b, c := m.Corners(i)
-			most, _ := sampleTriangle(g.solid, a, b, c)
-			bad[i] = most > o.ToleranceMM*(1+errorSlack) || mesh.Height(a, b, c) < mesh.DegenerateMM
-		}
-	})
-	for _, p := range mesh.Crossings(m) {
-		bad[p[0]], bad[p[1]] = true, true
-	}
-	for _, v := range mesh.Knots(m) {
-		for i, t := range m.Triangles {
-			if t[0] == v || t[1] == v || t[2] == v {
-				bad[i] = true
+			box := offBox(g.solid, a, b, c, o.ToleranceMM*(1+errorSlack))
+			if mesh.Height(a, b, c) < mesh.DegenerateMM {
+				box = m.TriangleBox(i)
+			}
+			if !box.IsEmpty() {
+				parts[k].boxes = append(parts[k].boxes, box)
 			}
 		}
-	}
+	})
 	var out trouble
-	for i, b := range bad {
-		if b {
-			out.boxes = append(out.boxes, m.TriangleBox(i))
-		}
+	for _, p := range parts {
+		out.boxes = append(out.boxes, p.boxes...)
+	}
+	for _, p := range mesh.Crossings(m) {
+		out.boxes = append(out.boxes, m.TriangleBox(int(p[0])).Intersect(m.TriangleBox(int(p[1]))))
+	}
+	for _, v := range mesh.Knots(m) {
+		out.boxes = append(out.boxes, geom.BoxOf(m.Vertices[v]))
 	}
 	return out
+}
+
+// offBox returns the box of those samples of a triangle that stand off too far, grown by the way between samples; empty
+// when none does. Of a long strip only the faulty part counts.
+func offBox(s sdf.Solid, a, b, c geom.Vec, most float64) geom.Box {
+	box := geom.EmptyBox()
+	eachSample(a, b, c, func(p geom.Vec) {
+		if d := s.Distance(p); d > most || d < -most {
+			box = box.Include(p)
+		}
+	})
+	if box.IsEmpty() {
+		return box
+	}
+	return box.Grow(max(b.Sub(a).Len(), c.Sub(b).Len(), a.Sub(c).Len()) / sampleSteps / 2).Intersect(geom.BoxOf(a, b, c))
 }
 
 // Figures of denser grids.
