@@ -122,3 +122,28 @@ func TestStandUp(t *testing.T) {
 func TestLowFrameStandsAlready(t *testing.T) {
 	assert.Empty(t, standUps(planned(t, table())))
 }
+
+// TestFrameThatCannotBeStoodUp: wished on the bench in one piece, a frame under a ceiling that its diagonal does not fit
+// under is told of with what is missing.
+func TestFrameThatCannotBeStoodUp(t *testing.T) {
+	f := newFrame(goalpost(armRadius() + margin - 0.8).input())
+	var all []int
+	for i := range f.parts {
+		if i != f.room {
+			all = append(all, i)
+		}
+	}
+	s := f.newScene(all, true, f.ranks())
+	s.tilting = true
+	assert.Nil(t, s.tryStraight(all), "another way is asked for first")
+	assert.True(t, s.isBlocked(lying(moveKey{'t', all[0], len(all)})))
+	s.tilting = false
+	r := s.tryStraight(all)
+	require.NotNil(t, r)
+	require.NotNil(t, r.risen)
+	fd := f.risenFinding(r.risen)
+	assert.Equal(t, "TILT", fd.Code)
+	box := f.here(all).box().Size()
+	assert.InDelta(t, math.Hypot(box.Z, box.Y), fd.Values["tilt_mm"], 1e-9)
+	assert.Positive(t, fd.Values["missing_mm"])
+}
