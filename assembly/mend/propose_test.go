@@ -255,3 +255,23 @@ func TestProposeJudgesNothing(t *testing.T) {
 	assert.Empty(t, p.Findings[1].Repairs)
 	assert.Empty(t, p.Findings[2].Repairs)
 }
+
+// TestLowered: the top of a frame comes down, whatever else is as high with it; what follows those points follows.
+func TestLowered(t *testing.T) {
+	const file = `
+units: mm
+thread: bspt
+pipe: 3/4
+points:
+  a: 300, 300, floor
+  c: a, z = 2080
+  a2: 1300, 300, floor
+  c2: a2, z = 2080      # as high
+runs: {one: a to c to c2 to a2}
+`
+	d := solved(t, file)
+	rs := d.lowered(assembly.Finding{Parts: []string{"a", "c", "c2", "a2"}}, 280)
+	require.Len(t, rs, 1)
+	assert.Equal(t, strings.ReplaceAll(file, "2080", "1800"), write(t, file, rs[0]))
+	assert.Empty(t, d.lowered(assembly.Finding{Parts: []string{"c"}}, 1500), "that would be another frame")
+}
