@@ -12,20 +12,6 @@ import (
 	"turnwise/geom"
 )
 
-// clockOf returns the clock of the step, or repeat, that closes a joint.
-func clockOf(t *testing.T, steps []assembly.Step, joint string) *assembly.Clock {
-	t.Helper()
-	for _, s := range steps {
-		for _, id := range s.Joints {
-			if id == joint {
-				return s.Clock
-			}
-		}
-	}
-	require.Fail(t, "no step closes "+joint)
-	return nil
-}
-
 // crossbar is an elbow on the end of a pipe of which the other end has a fitting with legs in dirs, the first along the
 // pipe.
 func crossbar(kind string, dirs ...geom.Vec) *kit {

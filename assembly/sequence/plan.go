@@ -26,6 +26,14 @@
 // back, and when it ends with bodies left, no order of these moves exists. (Flanges screwed deeper stand further from
 // their wall than before, which takes no room from anything but their own pipe.)
 //
+// # Which order
+//
+// Every removal prefers what has the higher rank (rank.go): outwards from a root, equal branches side by side. A few
+// roots are tried, each searched and tested as a whole, and the order of least work is kept (improve.go, cost.go). Groups
+// that the bench sees more than once are built together, and equal steps that follow one another become one with repeats
+// (modules.go, repeats.go); mirror images are told apart. Each thread is told what it must come round to and how often it
+// can stop (clock.go), each step how many people it takes (hands.go).
+//
 // # How it tests a motion
 //
 // Outlines are coaxial tubes and boxes. Whatever makes a full turn sweeps a solid of revolution: both sides are

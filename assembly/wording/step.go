@@ -164,6 +164,9 @@ func (b *Book) lifting(s assembly.Step) []string {
 	} else if b.mass(s.Moves) > liftKG {
 		lines = append(lines, "It is too heavy to lift alone: get help")
 	}
+	if len(s.Props) > 0 {
+		lines = append(lines, "Prop up "+b.theAll(s.Props)+" meanwhile: there are more groups to hold than hands")
+	}
 	if b.hangs(s) {
 		lines = append(lines, "Prop it until every screw is tight, and let nobody stand below")
 	}

@@ -159,6 +159,14 @@ func TestStepGolden(t *testing.T) {
 	golden(t, "steps.txt", out.String())
 }
 
+// What is beyond the hands there are is propped, and named.
+func TestProps(t *testing.T) {
+	parts, joints := model()
+	b := wording.NewBook(units.InchSystem, parts, joints)
+	s := assembly.Step{Action: assembly.Place, Moves: []string{"shelf"}, Onto: []string{"post.2"}, Joints: []string{"shelf-rests"}, Props: []string{"post.2"}}
+	assert.Equal(t, "Put the board shelf (8) on the pipe (2) at post.2. Prop up the pipe (2) at post.2 meanwhile: there are more groups to hold than hands.", b.Step(s))
+}
+
 // A glide has a stem that is pushed into the pipe, whichever of the two moves; nothing is screwed.
 func TestGlideIsPushedIn(t *testing.T) {
 	parts := []assembly.Part{
