@@ -1,0 +1,176 @@
+package mockup
+
+import (
+	"fmt"
+
+	"turnwise/assembly"
+	"turnwise/assembly/standard"
+)
+
+// What a printer that melts filament does: common practice, no source.
+const (
+	DefaultBedMM       = 220.0
+	DefaultClearanceMM = 0.15
+	bedMarginMM        = 3.0 // kept free along the edge of a plate
+	wallMM             = 0.9 // two lines of a 0.4 mm nozzle
+	sheetMM            = 1.2 // the thinnest board or plate: six layers of 0.2 mm
+	// LeastRodMM is the thinnest rod that stands by itself.
+	LeastRodMM = 2.0
+	// PinMM is the diameter of the filament that pins are cut from.
+	PinMM     = 1.75
+	pinHoleMM = PinMM + 0.2
+)
+
+// Scales are those a model is made at when none is asked for, largest first.
+var Scales = []float64{4, 5, 6, 8, 10, 12, 15, 16, 20}
+
+// fit is how rods of one nominal size join.
+type fit struct {
+	rod     float64 // diameter of the circle round the rod
+	trueRod float64
+	lugHigh float64 // beyond the rod's circle
+	lugWide float64
+	bore    float64 // radius of a socket
+	slot    float64 // radius of its slot
+	outer   float64 // radius of the body round a socket
+}
+
+// Proportions of lugs. A lug two lines high and three wide is the least that does not shear off.
+const (
+	lugHighMM = 0.8
+	lugWideMM = 1.2
+)
+
+func fitFor(odMM, scale, clearance float64) fit {
+	f := fit{trueRod: odMM / scale, lugHigh: lugHighMM, lugWide: lugWideMM}
+	f.rod = max(f.trueRod, LeastRodMM)
+	f.bore = f.rod/2 + clearance
+	f.slot = f.rod/2 + f.lugHigh + clearance
+	f.outer = f.slot + wallMM
+	return f
+}
+
+// chooseScale returns the scale asked for, or the largest at which all pieces go on the bed.
+func chooseScale(plan assembly.Plan, o Options) (float64, error) {
+	longest, which := 0.0, ""
+	for _, p := range plan.Parts {
+		if l := pieceLength(p, o); l > longest {
+			longest, which = l, p.ID
+		}
+	}
+	if longest <= 0 {
+		return 0, fmt.Errorf("there is nothing to make a model of")
+	}
+	thickest := 0.0
+	for _, p := range plan.Parts {
+		if od := p.Dims[standard.DimOD].MM; p.Kind == standard.Pipe && od > 0 && (thickest == 0 || od < thickest) {
+			thickest = od
+		}
+	}
+	room := max(o.BedMM[0], o.BedMM[1]) - 2*bedMarginMM
+	if s := o.Scale; s > 0 {
+		if s < 1 || s > 50 {
+			return 0, fmt.Errorf("a scale of 1:%g: scales go from 1:1 to 1:50", s)
+		}
+		if longest/s > room {
+			return 0, fmt.Errorf("at 1:%g %s is %.0f mm long and the bed takes %.0f mm: take 1:%.0f or smaller, or a larger bed", s, which, longest/s, room, longest/room+0.5)
+		}
+		return s, nil
+	}
+	for _, s := range Scales {
+		if longest/s <= room {
+			return s, nil
+		}
+	}
+	return 0, fmt.Errorf("%s is %.0f mm long: at the smallest scale, 1:%g, it does not go on a bed of %.0f mm", which, longest, Scales[len(Scales)-1], room)
+}
+
+// pieceLength is the longest side of what is printed of a part, in mm of the frame.
+func pieceLength(p assembly.Part, o Options) float64 {
+	switch p.Kind {
+	case standard.Pipe:
+		if o.Bought {
+			return 0
+		}
+		return p.LengthMM
+	case standard.Room:
+		return 0
+	}
+	longest := 0.0
+	for _, b := range p.Boxes {
+		s := b.Size()
+		longest = max(longest, s.X, s.Y, s.Z)
+	}
+	return longest
+}
+
+// sizes works out how rods of each size join, and tells what is thicker than true.
+func (b *builder) sizes() error {
+	for _, p := range b.from.Parts {
+		if p.Kind != standard.Pipe || len(p.Size) == 0 {
+			continue
+		}
+		if _, done := b.fits[p.Size[0]]; done {
+			continue
+		}
+		od := p.Dims[standard.DimOD].MM
+		if od <= 0 {
+			return fmt.Errorf("%s has no outside diameter", p.ID)
+		}
+		f := fitFor(od, b.scale, b.o.ClearanceMM)
+		if b.o.Bought {
+			d, ok := nearestRod(f.trueRod, b.o.Market)
+			if !ok {
+				return fmt.Errorf("no rod near %.1f mm can be bought: print the rods, or take another scale", f.trueRod)
+			}
+			f.rod = d
+			f.bore, f.slot = d/2+b.o.ClearanceMM, d/2+b.o.ClearanceMM
+			f.outer = f.bore + wallMM
+		}
+		b.fits[p.Size[0]] = f
+		b.thick("rods of "+string(p.Size[0])+" in pipe", f.trueRod, f.rod)
+	}
+	if len(b.fits) == 0 {
+		return fmt.Errorf("there is no pipe to make a model of")
+	}
+	return nil
+}
+
+// thick notes a dimension that is not true to scale.
+func (b *builder) thick(what string, truly, is float64) {
+	const told = 0.05
+	if is-truly > told || truly-is > told {
+		for _, t := range b.m.Thickened {
+			if t.What == what {
+				return
+			}
+		}
+		b.m.Thickened = append(b.m.Thickened, Thick{what, truly, is})
+	}
+}
+
+// boughtRods are diameters of wooden dowel, wire and metal rod sold by the piece: common practice, no source.
+var boughtRods = map[string][]float64{
+	"mm": {2, 2.5, 3, 4, 5, 6, 8, 10},
+	"in": {25.4 * 3 / 32, 25.4 / 8, 25.4 * 3 / 16, 25.4 / 4, 25.4 * 5 / 16, 25.4 * 3 / 8},
+}
+
+// Markets lists the names of the tables of bought rods.
+var Markets = []string{"mm", "in"}
+
+// nearestRod is the bought rod nearest to a diameter, if one is near enough to look right.
+func nearestRod(d float64, market string) (float64, bool) {
+	const nearEnough = 1.5 // so many times thicker or thinner
+	best, ok := 0.0, false
+	for _, r := range boughtRods[market] {
+		if r < LeastRodMM || r > d*nearEnough || d > r*nearEnough {
+			continue
+		}
+		if !ok || abs(r-d) < abs(best-d) {
+			best, ok = r, true
+		}
+	}
+	return best, ok
+}
+
+func abs(x float64) float64 { return max(x, -x) }
