@@ -12,7 +12,7 @@ const QuarterTurn = 0.25
 
 // slotSteps is how many straight steps lead a lug round: each turns by so little that the stairs are no higher than a
 // layer and narrower than the clearance lets a lug pass.
-const slotSteps = 12
+const slotSteps = 4
 
 // floorMM is how much deeper a socket is than its joint, so that the lug stops and not the end of the rod.
 const floorMM = 0.2
