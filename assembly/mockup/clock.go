@@ -79,13 +79,32 @@ func (b *builder) clock() {
 	}
 }
 
-// leastDepthMM is the least depth of a joint that holds by itself.
-const leastDepthMM = 1.5
+// leastDepthMM is the depth from which a joint holds by itself and its slot has a lip that prints; a joint that is
+// shallower at scale is made as deep as that, or as its fitting has room for.
+const leastDepthMM = 2.4
 
 // depth is how far a joint goes in, in the model.
 func (b *builder) depth(j *assembly.Joint) float64 {
 	truly := b.small(j.EngagementMM)
-	is := max(truly, leastDepthMM)
+	room := leastDepthMM
+	for _, e := range []assembly.End{j.A, j.B} {
+		p := b.parts[e.Part]
+		if p == nil || isMale(p.Kind, e.Port) {
+			continue
+		}
+		at, ok := portAt(p, e.Port)
+		f, fits := b.fitAt(p, e.Port)
+		switch {
+		case !ok || !fits || p.Kind == standard.Cap:
+		case p.Kind == standard.Flange:
+			room = min(room, b.small(at.Len())-floorMM) // the rod must not come out behind
+		case len(p.Ports) == 2 && p.Kind != standard.Elbow && p.Kind != standard.Elbow45:
+			room = min(room, b.small(at.Len())-floorMM/2) // nor meet the other in the middle
+		default:
+			room = min(room, b.small(at.Len())-f.rod/2-floorMM)
+		}
+	}
+	is := max(truly, room)
 	b.thick("the depth of joints", truly, is)
 	return is
 }

@@ -23,7 +23,7 @@ func (b *builder) flange(p *assembly.Part) (*shape, error) {
 	b.thick("the plates of flanges, across", b.small(p.Dims[standard.DimAcross].MM), 2*radius)
 	s := &shape{up: geom.AxisZ, arms: []arm{{geom.Vec{}, geom.AxisZ, high, f.outer}}}
 	s.add = []sdf.Solid{sdf.Cylinder(geom.Vec{}, geom.AxisZ, plate, radius)}
-	b.socketAt(s, p, "a", f, geom.V(0, 0, high), geom.AxisZ)
+	b.socketAt(s, p, "a", f, geom.V(0, 0, high), geom.AxisZ, high+boreOverMM)
 	for _, at := range pinPlaces(circle) {
 		s.cut = append(s.cut, sdf.Cylinder(at.Sub(geom.V(0, 0, 1)), geom.AxisZ, high+2, pinHoleMM/2))
 	}
@@ -33,7 +33,7 @@ func (b *builder) flange(p *assembly.Part) (*shape, error) {
 
 // pinCircle is the radius at which pins go through a flange: that of its screw holes, or as far out as the socket asks.
 func (b *builder) pinCircle(p *assembly.Part, f fit) float64 {
-	return max(b.small(p.Dims[standard.DimCircle].MM)/2, f.outer/octagon+pinHoleMM/2+0.4)
+	return max(b.small(p.Dims[standard.DimCircle].MM)/2, f.outer/octagon+pinHoleMM/2+wallMM)
 }
 
 // pinPlaces are the places of the two pins of a flange, in its part frame.
@@ -147,7 +147,7 @@ func (m *Model) FitTest(size standard.Size, odMM, engagementMM float64) []Piece 
 		c := max(0.05, m.Options.ClearanceMM+step*float64(i-2))
 		f := fitFor(odMM, m.Scale, c)
 		at := geom.V(pitch*(float64(i)+0.5), 0, high)
-		cuts = append(cuts, socket(f, at, geom.AxisZ, geom.AxisX, depth, c, false, !m.Options.Bought))
+		cuts = append(cuts, socket(f, at, geom.AxisZ, geom.AxisX, depth, depth+floorMM, c, false, !m.Options.Bought))
 		for k := range i + 1 {
 			x := at.X + 1.2*(float64(k)-float64(i)/2)
 			cuts = append(cuts, sdf.Box(geom.Box{Min: geom.V(x-0.3, -wide/2-1, high-1), Max: geom.V(x+0.3, -wide/2+0.8, high+1)}))

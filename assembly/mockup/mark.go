@@ -54,7 +54,7 @@ func figures(words string, high, below, above float64) []geom.Box {
 
 // figureHeight is how high the figures of a number can be on a spot; 0 when they could not be read.
 func figureHeight(words string, s spot) float64 {
-	const margin = 0.25
+	const margin = 0.8 // as much as a wall
 	n := float64(len(words))
 	h := min(mostHigh, s.high-2*margin, (s.wide-2*margin)/(n*figureWide+(n-1)*figureGap))
 	if h < leastHigh {
@@ -100,8 +100,8 @@ const eighth = 0.41421
 
 // Tags to break off.
 const (
-	tagThickMM  = 1.0
-	tagHighMM   = 4.4
+	tagThickMM  = 1.2
+	tagHighMM   = 4.6
 	bridgeMM    = 0.7 // across
 	bridgeLong  = 1.4
 	tagDigitsMM = 7.0 // width: room for two figures

@@ -190,15 +190,18 @@ func (b *builder) joined(p *assembly.Part, port string) (*assembly.Joint, bool) 
 }
 
 // socketAt cuts the socket of a port whose mouth is at at.
-func (b *builder) socketAt(s *shape, p *assembly.Part, port string, f fit, at, out geom.Vec) {
+func (b *builder) socketAt(s *shape, p *assembly.Part, port string, f fit, at, out geom.Vec, boreMM float64) {
 	j, ok := b.joined(p, port)
 	if !ok {
 		return
 	}
 	depth := b.depth(j)
-	s.cut = append(s.cut, socket(f, at, out, slotDir(p, port), depth, b.o.ClearanceMM, j.Hand == "left", !b.o.Bought))
+	s.cut = append(s.cut, socket(f, at, out, slotDir(p, port), depth, boreMM, b.o.ClearanceMM, j.Hand == "left", !b.o.Bought))
 	s.key += fmt.Sprintf("%s:%.3f%s ", port, depth, j.Hand)
 }
+
+// boreOverMM is how far bores go on beyond the middle of a fitting, so that no skin is left between two of them.
+const boreOverMM = 0.3
 
 // rod is a pipe.
 func (b *builder) rod(p *assembly.Part) (*shape, error) {
@@ -303,7 +306,7 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 		b.thick("the bodies of fittings, across", b.small(p.Dims.MM(standard.DimBandOD, q.Name)), 2*radius)
 		const corner = 0.41 // half a side of an eight-sided prism over half the distance across its flats
 		s.arms = append(s.arms, arm{out.Mul(-corner * radius), out, reach + corner*radius, radius})
-		b.socketAt(s, p, q.Name, f, at, out)
+		b.socketAt(s, p, q.Name, f, at, out, at.Len()+boreOverMM)
 	}
 	s.marks = s.armSpots()
 	return s, nil
@@ -345,7 +348,7 @@ func (b *builder) sleeve(p *assembly.Part) (*shape, error) {
 		}
 		at, out := b.smallVec(p.Pose.Local(q.At)), p.Pose.Unrotate(q.Out)
 		s.arms = append(s.arms, arm{geom.Vec{}, out, at.Len(), f.outer})
-		b.socketAt(s, p, q.Name, f, at, out)
+		b.socketAt(s, p, q.Name, f, at, out, at.Len()+boreOverMM)
 	}
 	s.marks = s.armSpots()
 	return s, nil
@@ -374,7 +377,7 @@ func (b *builder) unionHalf(p *assembly.Part) (*shape, error) {
 		s.up = out
 		s.arms = []arm{{geom.Vec{}, out, at.Len(), f.outer}}
 		s.add = []sdf.Solid{sdf.Cylinder(geom.Vec{}, out, rimThickMM, f.outer+rimHighMM)}
-		s.cut = []sdf.Solid{socket(f, at, out, slotDir(p, q.Name), b.depth(j), b.o.ClearanceMM, j.Hand == "left", !b.o.Bought)}
+		s.cut = []sdf.Solid{socket(f, at, out, slotDir(p, q.Name), b.depth(j), at.Len()+boreOverMM, b.o.ClearanceMM, j.Hand == "left", !b.o.Bought)}
 	}
 	if len(s.arms) == 0 {
 		return nil, fmt.Errorf("the half is joined to no pipe")
@@ -418,7 +421,7 @@ func (b *builder) cap(p *assembly.Part) (*shape, error) {
 	}
 	high := max(b.small(p.Dims[standard.DimHeight].MM), b.depth(j)+floorMM+wallMM)
 	s := &shape{up: geom.AxisZ.Neg(), arms: []arm{{geom.Vec{}, geom.AxisZ, high, f.outer}}}
-	b.socketAt(s, p, "a", f, geom.Vec{}, geom.AxisZ.Neg())
+	b.socketAt(s, p, "a", f, geom.Vec{}, geom.AxisZ.Neg(), b.depth(j)+floorMM)
 	s.marks = s.armSpots()
 	return s, nil
 }

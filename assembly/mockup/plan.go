@@ -80,6 +80,7 @@ func (b *builder) smallStep(s *assembly.Step, small assembly.Plan) {
 	if closing {
 		s.Turns = QuarterTurn
 	}
+	s.Clock = nil // a joint of the model stops at one angle, and that is the right one
 	s.SwingRadiusMM = b.small(s.SwingRadiusMM)
 	s.Motion = b.smallMotion(s.Motion, s.Joints, closing)
 	s.Start = startOf(small, s.Moves, s.Motion)
@@ -90,6 +91,7 @@ func (b *builder) smallStep(s *assembly.Step, small assembly.Plan) {
 	s.Repeats = slices.Clone(s.Repeats)
 	for i := range s.Repeats {
 		r := &s.Repeats[i]
+		r.Clock = nil
 		r.Motion = b.smallMotion(r.Motion, r.Joints, closing)
 		r.Start = startOf(small, r.Moves, r.Motion)
 	}

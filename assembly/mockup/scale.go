@@ -35,10 +35,11 @@ type fit struct {
 	outer   float64 // radius of the body round a socket
 }
 
-// Proportions of lugs. A lug two lines high and three wide is the least that does not shear off.
+// Proportions of lugs. A lug two lines high and some three wide is the least that does not shear off; it is also well
+// narrower than the flat of a rod it stands on.
 const (
 	lugHighMM = 0.8
-	lugWideMM = 1.2
+	lugWideMM = 1.0
 )
 
 func fitFor(odMM, scale, clearance float64) fit {

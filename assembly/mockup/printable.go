@@ -1,0 +1,250 @@
+package mockup
+
+import (
+	"fmt"
+	"math"
+
+	"turnwise/assembly"
+	"turnwise/geom"
+	"turnwise/geom/mesh"
+)
+
+// What a printer asks of a mesh that lies on a plate: common practice, no source.
+const (
+	leastWallMM    = 0.44 // a line of a 0.4 mm nozzle
+	leastGapMM     = 0.1  // less fuses
+	steepestDeg    = 45   // of a side that leans out, from upright
+	mostBridgeMM   = 10.0 // that hangs between two sides
+	leastFirstMM2  = 4.0  // of the first layer: less comes off the bed
+	firstLayerMM   = 0.2
+	rayLimitMM     = 30.0
+	mostRays       = 700 // per mesh, for walls and for gaps
+	densityGPerMM3 = 1.24e-3
+	// filamentPerSecond is what a common printer lays down with everything it does, in cubic millimetres.
+	filamentPerSecond = 4.0
+)
+
+// Printable is what was measured on a mesh that lies as it is printed.
+type Printable struct {
+	Label        string
+	WallMM       float64 // thinnest, +Inf when none was met
+	GapMM        float64 // narrowest, +Inf when there is none
+	OverhangMM2  float64 // of sides that lean out more than they may and span more than a bridge
+	FirstLayer   float64 // area on the bed, mm2
+	Shells       int
+	SizeMM       geom.Vec
+	VolumeMM3    float64
+	Triangles    int
+	WidestBridge float64 // of what hangs between two sides
+}
+
+// Examine measures a mesh that lies on the plane z = 0. Walls and gaps are probed by rays square to the surface, from
+// at most mostRays triangles spread over the mesh: a wall thinner only between them can be missed.
+func Examine(label string, m *mesh.Mesh) Printable {
+	b := mesh.Bounds(m)
+	out := Printable{Label: label, WallMM: math.Inf(1), GapMM: math.Inf(1), SizeMM: b.Size(), VolumeMM3: mesh.Volume(m), Triangles: len(m.Triangles), Shells: shells(m)}
+	probe := newProbe(m)
+	step := max(1, len(m.Triangles)/mostRays)
+	for i := range m.Triangles {
+		n, area := probe.normal[i], probe.area[i]
+		if area == 0 {
+			continue
+		}
+		low, high := probe.heights(i)
+		if high < b.Min.Z+firstLayerMM/2 {
+			out.FirstLayer += area
+			continue
+		}
+		if n.Z < -math.Sin(steepestDeg*math.Pi/180)-1e-3 && low > b.Min.Z+firstLayerMM {
+			if span := probe.span(i); span > mostBridgeMM {
+				out.OverhangMM2 += area
+			} else {
+				out.WidestBridge = max(out.WidestBridge, span)
+			}
+		}
+		if i%step != 0 {
+			continue
+		}
+		at := probe.middle(i)
+		if d, ok := probe.hit(at.Sub(n.Mul(1e-4)), n.Neg(), i, true); ok {
+			out.WallMM = min(out.WallMM, d)
+		}
+		if d, ok := probe.hit(at.Add(n.Mul(1e-4)), n, i, false); ok {
+			out.GapMM = min(out.GapMM, d)
+		}
+	}
+	return out
+}
+
+// probe answers questions about a mesh.
+type probe struct {
+	m      *mesh.Mesh
+	normal []geom.Vec
+	area   []float64
+}
+
+func newProbe(m *mesh.Mesh) *probe {
+	p := &probe{m: m, normal: make([]geom.Vec, len(m.Triangles)), area: make([]float64, len(m.Triangles))}
+	for i, t := range m.Triangles {
+		a, b, c := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
+		n := b.Sub(a).Cross(c.Sub(a))
+		if l := n.Len(); l > 0 {
+			p.normal[i], p.area[i] = n.Mul(1/l), l/2
+		}
+	}
+	return p
+}
+
+func (p *probe) corners(i int) (a, b, c geom.Vec) {
+	t := p.m.Triangles[i]
+	return p.m.Vertices[t[0]], p.m.Vertices[t[1]], p.m.Vertices[t[2]]
+}
+
+func (p *probe) middle(i int) geom.Vec {
+	a, b, c := p.corners(i)
+	return a.Add(b).Add(c).Mul(1.0 / 3)
+}
+
+func (p *probe) heights(i int) (low, high float64) {
+	a, b, c := p.corners(i)
+	return min(a.Z, b.Z, c.Z), max(a.Z, b.Z, c.Z)
+}
+
+// span is how far a facing-down triangle reaches across: the shorter side of its rectangle on the bed.
+func (p *probe) span(i int) float64 {
+	a, b, c := p.corners(i)
+	x := max(a.X, b.X, c.X) - min(a.X, b.X, c.X)
+	y := max(a.Y, b.Y, c.Y) - min(a.Y, b.Y, c.Y)
+	return min(x, y)
+}
+
+// facing is how squarely a ray must meet a surface for the two to count as the sides of a wall or gap: where they meet at
+// an edge there is none.
+const facing = 0.9
+
+// hit is how far a ray goes until it meets a triangle from inside (leaving the solid) or from outside (entering it); not
+// ok when it meets that one aslant.
+func (p *probe) hit(from, dir geom.Vec, own int, leaving bool) (float64, bool) {
+	best, ok := rayLimitMM, false
+	square := 0.0
+	for i := range p.m.Triangles {
+		if i == own || (p.normal[i].Dot(dir) > 0) != leaving {
+			continue
+		}
+		a, b, c := p.corners(i)
+		if d, hit := meet(from, dir, a, b, c); hit && d < best {
+			best, ok, square = d, true, abs(p.normal[i].Dot(dir))
+		}
+	}
+	return best, ok && square >= facing
+}
+
+// meet is where a ray meets a triangle (Möller and Trumbore, Fast, minimum storage ray-triangle intersection, 1997).
+func meet(from, dir, a, b, c geom.Vec) (float64, bool) {
+	e1, e2 := b.Sub(a), c.Sub(a)
+	p := dir.Cross(e2)
+	det := e1.Dot(p)
+	if math.Abs(det) < 1e-12 {
+		return 0, false
+	}
+	t := from.Sub(a)
+	u := t.Dot(p) / det
+	if u < 0 || u > 1 {
+		return 0, false
+	}
+	q := t.Cross(e1)
+	if v := dir.Dot(q) / det; v < 0 || u+v > 1 {
+		return 0, false
+	}
+	d := e2.Dot(q) / det
+	return d, d > 0
+}
+
+// shells counts the pieces a mesh falls into.
+func shells(m *mesh.Mesh) int {
+	root := make([]int32, len(m.Vertices))
+	for i := range root {
+		root[i] = int32(i)
+	}
+	find := func(i int32) int32 {
+		for root[i] != i {
+			root[i] = root[root[i]]
+			i = root[i]
+		}
+		return i
+	}
+	for _, t := range m.Triangles {
+		a := find(t[0])
+		root[find(t[1])] = a
+		root[find(t[2])] = a
+	}
+	n := 0
+	used := make([]bool, len(m.Vertices))
+	for _, t := range m.Triangles {
+		r := find(t[0])
+		if !used[r] {
+			used[r] = true
+			n++
+		}
+	}
+	return n
+}
+
+// Findings tells what a printer would not do well, with the numbers.
+func (p Printable) Findings() []assembly.Finding {
+	var out []assembly.Finding
+	tell := func(code, text string, values map[string]float64) {
+		out = append(out, assembly.Finding{
+			Code: code, Severity: assembly.Warn, Text: text, Parts: []string{}, Values: values, Repairs: []assembly.Repair{},
+			Source: "printers that melt filament through a 0.4 mm nozzle: common practice, no source",
+		})
+	}
+	if p.WallMM < leastWallMM {
+		tell("THIN-WALL", fmt.Sprintf("piece %s has a wall of %.2f mm; %.2f mm prints: take a larger scale", p.Label, p.WallMM, leastWallMM), map[string]float64{"wall_mm": p.WallMM})
+	}
+	if p.GapMM < leastGapMM {
+		tell("NARROW-GAP", fmt.Sprintf("piece %s has a gap of %.2f mm, which prints shut", p.Label, p.GapMM), map[string]float64{"gap_mm": p.GapMM})
+	}
+	if p.OverhangMM2 > 1 {
+		tell("OVERHANG", fmt.Sprintf("piece %s hangs over by %.0f mm2 beyond %d degrees: let the printer add support", p.Label, p.OverhangMM2, steepestDeg), map[string]float64{"overhang_mm2": p.OverhangMM2})
+	}
+	if p.FirstLayer < leastFirstMM2 {
+		tell("FIRST-LAYER", fmt.Sprintf("piece %s touches the bed with %.1f mm2 only: print it with a brim", p.Label, p.FirstLayer), map[string]float64{"first_layer_mm2": p.FirstLayer})
+	}
+	if p.Shells != 1 {
+		tell("LOOSE-SHELL", fmt.Sprintf("piece %s falls into %d pieces", p.Label, p.Shells), map[string]float64{"shells": float64(p.Shells)})
+	}
+	return out
+}
+
+// Estimate is what a plate takes. Grams are of solid pieces; a printer that fills them loosely takes less.
+type Estimate struct {
+	Grams float64
+	Hours float64
+	Class string
+}
+
+// estimate is from the volume alone.
+func estimate(volumeMM3 float64) Estimate {
+	e := Estimate{Grams: volumeMM3 * densityGPerMM3, Hours: volumeMM3 / filamentPerSecond / 3600}
+	switch {
+	case e.Hours < 1:
+		e.Class = "under an hour"
+	case e.Hours < 4:
+		e.Class = "an afternoon"
+	case e.Hours < 12:
+		e.Class = "overnight"
+	default:
+		e.Class = "more than a day's work: divide it"
+	}
+	return e
+}
+
+// Estimate is what a plate takes to print.
+func (p Plate) Estimate() Estimate {
+	v := 0.0
+	for _, l := range p.Laid {
+		v += mesh.Volume(l.Mesh)
+	}
+	return estimate(v)
+}
