@@ -10,10 +10,6 @@ import (
 // QuarterTurn is how far a joint of the model turns, in turns.
 const QuarterTurn = 0.25
 
-// slotSteps is how many straight steps lead a lug round: each turns by so little that the stairs are no higher than a
-// layer and narrower than the clearance lets a lug pass.
-const slotSteps = 4
-
 // floorMM is how much deeper a blind socket is than its joint, so that the lug stops and not the end of the rod; and how
 // far the ends of two rods stay apart within a fitting.
 const floorMM = 0.2
@@ -28,34 +24,29 @@ func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left,
 	if !slotted {
 		return bore
 	}
-	tools := []sdf.Solid{bore}
-	step := 2 * math.Pi * QuarterTurn / slotSteps
-	for i := range slotSteps + 1 {
-		t := float64(i) / slotSteps
-		reach := t * depth // of the lug's foremost point
-		angle := -2 * math.Pi * QuarterTurn * (1 - t)
-		if left {
-			angle = -angle
-		}
-		// Screwing in moves the rod along -out, turning clockwise seen along that: right-handed about -out.
-		dir := turn(to, out.Neg(), angle)
-		from, far := reach-lugLongMM-clearance, reach+clearance
-		if from < lipMM {
-			from = -past // a thinner lip would not print
-		}
-		wide := f.lugWide + 2*clearance + step*f.slot
-		tools = append(tools, sdf.Move(
-			sdf.Box(geom.Box{Min: geom.V(0, -wide/2, from), Max: geom.V(f.slot, wide/2, far)}),
-			geom.Pose{Origin: at, X: dir, Y: out.Neg().Cross(dir), Z: out.Neg()}))
+	// In a frame at the mouth whose axis points into the body, the lug's foremost point at the depth t stands at the angle
+	// (t/depth - 1) of a quarter turn, and its rear lugLongMM behind that. Seen from a depth s, then, the slot begins
+	// where the lug's front comes by and ends where its rear does.
+	quarter := 2 * math.Pi * QuarterTurn
+	rate := quarter / depth
+	half := math.Asin(min(1, (f.lugWide/2+clearance)/f.bore))
+	low, high := -quarter-half-rate*clearance, -quarter+half+rate*(lugLongMM+clearance)
+	if left {
+		rate, low, high = -rate, -high, -low
 	}
-	return sdf.Join(tools...)
+	in := out.Neg()
+	begin := at.Add(out.Mul(past))
+	ramp := sdf.TwistedWedge(begin, in, to, past+depth+clearance, f.slot, low-rate*past, high-rate*past, rate)
+	// The slot ends where the lug stops.
+	stop := turn(to, in, math.Pi/2+half)
+	if left {
+		stop = turn(to, in, -math.Pi/2-half)
+	}
+	return sdf.Join(bore, sdf.Common(ramp, sdf.HalfSpace(at, stop)))
 }
 
-// A lug's length along the rod, and the least thickness of the lip it turns behind.
-const (
-	lugLongMM = 0.6
-	lipMM     = 0.45
-)
+// lugLongMM is the length of a lug along its rod.
+const lugLongMM = 0.6
 
 // peg is what is added to a rod for a joint: the lug at its end at, whose outward direction is out.
 func peg(f fit, at, out geom.Vec, l lug) sdf.Leafed {

@@ -21,16 +21,7 @@ func (b *builder) plan() {
 	for i := range p.Joints {
 		b.smallJoint(&p.Joints[i])
 	}
-	var steps []assembly.Step
-	for _, s := range p.Steps {
-		if s.Action == assembly.Adjust {
-			continue // the model has no such play: a flange that is backed off in steel goes straight to its place
-		}
-		b.smallStep(&s, p)
-		s.Number = len(steps) + 1
-		steps = append(steps, s)
-	}
-	p.Steps = steps
+	p.Steps = b.smallSteps(p)
 	p.Findings, p.Cuts, p.Shopping, p.Assumptions = []assembly.Finding{}, []assembly.Cut{}, []assembly.Item{}, []assembly.Assumption{}
 	b.m.Plan = p
 }
@@ -74,32 +65,144 @@ func (b *builder) smallJoint(j *assembly.Joint) {
 	j.Turns = &assembly.Window{Min: QuarterTurn, Max: QuarterTurn}
 }
 
-// smallStep makes the motion of a step that of the model, and its start what the motion makes it.
-func (b *builder) smallStep(s *assembly.Step, small assembly.Plan) {
-	closing := b.closes(s.Action, s.Joints)
-	if closing {
-		s.Turns = QuarterTurn
-	}
-	s.Clock = nil // a joint of the model stops at one angle, and that is the right one
-	s.SwingRadiusMM = b.small(s.SwingRadiusMM)
-	s.Motion = b.smallMotion(s.Motion, s.Joints, closing)
-	s.Start = startOf(small, s.Moves, s.Motion)
-	s.Draws = slices.Clone(s.Draws)
-	for i := range s.Draws {
-		s.Draws[i].By = b.smallVec(s.Draws[i].By)
-	}
-	s.Repeats = slices.Clone(s.Repeats)
-	for i := range s.Repeats {
-		r := &s.Repeats[i]
-		r.Clock = nil
-		r.Motion = b.smallMotion(r.Motion, r.Joints, closing)
-		r.Start = startOf(small, r.Moves, r.Motion)
-	}
+// walk follows where bodies are while the steps are done, in the frame and in the model.
+type walk struct {
+	b        *builder
+	final    map[string]geom.Pose // of the model
+	steel    map[string]geom.Pose // now
+	model    map[string]geom.Pose // now
+	adjusted map[string]bool      // bodies that a later step turns back to their place
+	lifted   bool                 // the step in hand stands something up
 }
 
-// closes tells whether a step screws something up.
-func (b *builder) closes(a assembly.Action, joints []string) bool {
-	return a == assembly.Screw && len(joints) > 0
+// liftMM is how much higher than in steel a model is held while it is stood up, because its flanges and fittings are
+// fatter than true.
+const liftMM = 4.0
+
+// smallSteps makes the motions of all steps those of the model, and each start what the motion makes it.
+func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
+	w := walk{b: b, final: map[string]geom.Pose{}, steel: map[string]geom.Pose{}, model: map[string]geom.Pose{}, adjusted: map[string]bool{}}
+	for _, p := range small.Parts {
+		w.final[p.ID] = p.Pose
+	}
+	for _, s := range b.from.Steps {
+		if s.Action == assembly.Adjust {
+			for _, id := range s.Moves {
+				w.adjusted[id] = true
+			}
+		}
+	}
+	var steps []assembly.Step
+	for _, s := range b.from.Steps {
+		closing := s.Action == assembly.Screw && len(s.Joints) > 0
+		w.lifted = s.Action == assembly.StandUp
+		r := w.do(assembly.Repeat{Moves: s.Moves, Onto: s.Onto, Joints: s.Joints, Start: s.Start, Motion: s.Motion, Draws: s.Draws}, closing)
+		s.Start, s.Motion, s.Draws = r.Start, r.Motion, r.Draws
+		repeats := make([]assembly.Repeat, len(s.Repeats))
+		for i := range s.Repeats {
+			repeats[i] = w.do(s.Repeats[i], closing)
+		}
+		if s.Action == assembly.Adjust {
+			continue // the model has no such play: a flange that is backed off in steel goes straight to its place
+		}
+		s.Repeats = repeats
+		if closing {
+			s.Turns = QuarterTurn
+		}
+		s.Clock = nil // a joint of the model stops at one angle, and that is the right one
+		s.SwingRadiusMM = b.small(s.SwingRadiusMM)
+		s.Number = len(steps) + 1
+		steps = append(steps, s)
+	}
+	return steps
+}
+
+// do carries one motion out in both worlds and returns it as the model's.
+func (w walk) do(r assembly.Repeat, closing bool) assembly.Repeat {
+	b := w.b
+	r.Clock = nil
+	draws := slices.Clone(r.Draws)
+	for i := range draws {
+		draws[i].By = b.smallVec(draws[i].By)
+		for _, id := range draws[i].Moves {
+			w.steel[id] = w.steel[id].Moved(r.Draws[i].By)
+			w.model[id] = w.model[id].Moved(draws[i].By)
+		}
+	}
+	r.Draws = draws
+	steelMotion := r.Motion
+	r.Motion = b.smallMotion(r.Motion, r.Joints, closing)
+	if len(r.Moves) == 0 {
+		return r
+	}
+	if w.lifted {
+		r.Motion = lift(r.Motion)
+	}
+	first := r.Moves[0]
+	end := through(r.Start, steelMotion, false)
+	back := geom.Identity()
+	if now, ok := w.steel[first]; ok {
+		back = now.Inverse()
+	}
+	for _, id := range r.Moves {
+		now, ok := w.steel[id]
+		if !ok {
+			w.steel[id] = end
+			continue
+		}
+		w.steel[id] = end.Compose(back).Compose(now)
+	}
+	t := w.shift(r, closing)
+	for _, id := range r.Moves {
+		w.model[id] = t.Compose(w.final[id])
+	}
+	r.Start = through(w.model[first], r.Motion, true)
+	return r
+}
+
+// lift raises a motion, and puts down at its end what it moved.
+func lift(motion []assembly.Move) []assembly.Move {
+	up := geom.V(0, 0, liftMM)
+	for i := range motion {
+		motion[i].Axis.At = motion[i].Axis.At.Add(up)
+	}
+	return append(motion, assembly.Move{Kind: assembly.Translate, By: up.Neg()})
+}
+
+// shift is the rigid motion that takes the moved bodies of the finished model to where the step leaves them.
+func (w walk) shift(r assembly.Repeat, closing bool) geom.Pose {
+	if closing && len(r.Onto) > 0 {
+		if now, ok := w.model[r.Onto[0]]; ok { // what is screwed on stands to the other side as in the finished model
+			return now.Compose(w.final[r.Onto[0]].Inverse())
+		}
+	}
+	id := r.Moves[0]
+	for _, q := range r.Moves {
+		if !w.adjusted[q] {
+			id = q
+			break
+		}
+	}
+	t := w.steel[id].Compose(w.b.parts[id].Pose.Inverse())
+	return w.b.smallPose(t)
+}
+
+// through is the pose that a motion takes a pose to, or, undone, the pose that it comes from.
+func through(pose geom.Pose, motion []assembly.Move, undo bool) geom.Pose {
+	list := slices.Clone(motion)
+	sign := 1.0
+	if undo {
+		slices.Reverse(list)
+		sign = -1
+	}
+	for _, m := range list {
+		if m.Kind == assembly.Turn {
+			pose = pose.Turned(m.Axis.At, m.Axis.Dir, sign*m.ByDeg*math.Pi/180, sign*m.AdvanceMM)
+			continue
+		}
+		pose = pose.Moved(m.By.Mul(sign))
+	}
+	return pose
 }
 
 // smallMotion makes each stretch smaller; the turn that closes a thread becomes a quarter turn as deep as the joint.
@@ -133,26 +236,4 @@ func (b *builder) depthOf(joints []string) float64 {
 		}
 	}
 	return leastDepthMM
-}
-
-// startOf is the pose of the first moved body before a motion that ends at its final place.
-func startOf(p assembly.Plan, moves []string, motion []assembly.Move) geom.Pose {
-	if len(moves) == 0 {
-		return geom.Pose{}
-	}
-	var pose geom.Pose
-	for i := range p.Parts {
-		if p.Parts[i].ID == moves[0] {
-			pose = p.Parts[i].Pose
-		}
-	}
-	for i := len(motion) - 1; i >= 0; i-- {
-		m := motion[i]
-		if m.Kind == assembly.Turn {
-			pose = pose.Turned(m.Axis.At, m.Axis.Dir, -m.ByDeg*math.Pi/180, -m.AdvanceMM)
-			continue
-		}
-		pose = pose.Moved(m.By.Neg())
-	}
-	return pose
 }

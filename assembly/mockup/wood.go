@@ -117,14 +117,19 @@ func (b *builder) wayOfPockets(p *assembly.Part, hull geom.Box) string {
 	return key
 }
 
-// room is floor and walls, true to scale.
+// room is floor and walls, true to scale, but that every face stands back by the clearance: a model goes between its
+// walls without the play that a flange has on its thread in steel.
 func (b *builder) room(p *assembly.Part) (*shape, error) {
 	if len(p.Boxes) == 0 {
 		return nil, nil
 	}
 	var boxes []geom.Box
 	for _, x := range p.Boxes {
-		boxes = append(boxes, geom.Box{Min: b.smallVec(x.Min), Max: b.smallVec(x.Max)})
+		small := geom.Box{Min: b.smallVec(x.Min), Max: b.smallVec(x.Max)}
+		if back := small.Grow(-b.o.ClearanceMM); !back.IsEmpty() {
+			small = back
+		}
+		boxes = append(boxes, small)
 	}
 	return &shape{up: geom.AxisZ, add: []sdf.Solid{sdf.Boxes(boxes...)}}, nil
 }

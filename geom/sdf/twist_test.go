@@ -1,0 +1,33 @@
+package sdf_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"turnwise/geom"
+	"turnwise/geom/sdf"
+	"turnwise/geom/sdf/sdftest"
+)
+
+// TestTwistedWedge checks slots such as lead a lug round, right- and left-handed, against plain angles.
+func TestTwistedWedge(t *testing.T) {
+	for _, rate := range []float64{0.7, -0.7, 0.1} {
+		const low, high, length, radius = -0.4, 0.5, 3, 2.6
+		s := sdf.TwistedWedge(geom.Vec{}, geom.AxisZ, geom.AxisX, length, radius, low, high, rate)
+		sdftest.Check(t, s, sdftest.Claim{Inside: func(p geom.Vec) bool {
+			if p.Z <= 0 || p.Z >= length || math.Hypot(p.X, p.Y) >= radius {
+				return false
+			}
+			a := math.Remainder(math.Atan2(p.Y, p.X)-rate*p.Z-(low+high)/2, 2*math.Pi)
+			return math.Abs(a) < (high-low)/2
+		}})
+	}
+	for _, bad := range []sdf.Leafed{
+		sdf.TwistedWedge(geom.Vec{}, geom.AxisZ, geom.AxisX, 0, 1, 0, 1, 1), sdf.TwistedWedge(geom.Vec{}, geom.AxisZ, geom.AxisX, 1, 1, 1, 1, 1),
+		sdf.TwistedWedge(geom.Vec{}, geom.AxisZ, geom.AxisX, 1, 1, 0, 3.2, 1), sdf.TwistedWedge(geom.Vec{}, geom.AxisZ, geom.AxisX, 1, -1, 0, 1, 1),
+	} {
+		assert.Empty(t, bad.Leaves())
+	}
+}
