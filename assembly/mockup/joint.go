@@ -45,14 +45,17 @@ func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left,
 	return sdf.Join(bore, sdf.Common(ramp, sdf.HalfSpace(at, stop)))
 }
 
-// lugLongMM is the length of a lug along its rod.
-const lugLongMM = 0.6
+// A lug begins a little behind the end of its rod, so that the two faces are not one, and ends at lugLongMM from it.
+const (
+	lugBackMM = 0.1
+	lugLongMM = 0.6
+)
 
 // peg is what is added to a rod for a joint: the lug at its end at, whose outward direction is out.
 func peg(f fit, at, out geom.Vec, l lug) sdf.Leafed {
 	root := 0.5 * f.rod / 2
 	return sdf.Move(
-		sdf.Box(geom.Box{Min: geom.V(root, -f.lugWide/2, 0), Max: geom.V(f.rod/2+f.lugHigh, f.lugWide/2, lugLongMM)}),
+		sdf.Box(geom.Box{Min: geom.V(root, -f.lugWide/2, lugBackMM), Max: geom.V(f.rod/2+f.lugHigh, f.lugWide/2, lugLongMM)}),
 		geom.Pose{Origin: at, X: l.dir, Y: out.Neg().Cross(l.dir), Z: out.Neg()})
 }
 

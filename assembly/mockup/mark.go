@@ -131,7 +131,7 @@ func tag(side, up geom.Vec, from, low float64) spot {
 	frame := geom.Pose{Origin: up.Mul(low), X: side, Y: across, Z: up}
 	start := from + bridgeLong
 	plate := geom.Box{Min: geom.V(start, -tagDigitsMM/2, 0), Max: geom.V(start+tagHighMM, tagDigitsMM/2, tagThickMM)}
-	bridge := geom.Box{Min: geom.V(from-1.5, -bridgeMM/2, 0), Max: geom.V(start+0.5, bridgeMM/2, bridgeMM)}
+	bridge := geom.Box{Min: geom.V(from-1.5, -bridgeMM/2, 0.15), Max: geom.V(start+0.5, bridgeMM/2, 0.15+bridgeMM)}
 	middle := frame.Apply(geom.V(start+tagHighMM/2, 0, tagThickMM))
 	return spot{
 		pose: geom.Pose{Origin: middle, X: across, Y: side.Neg(), Z: up}, wide: tagDigitsMM, high: tagHighMM,

@@ -10,6 +10,7 @@ import (
 	"turnwise/geom"
 	"turnwise/geom/isosurface"
 	"turnwise/geom/mesh"
+	"turnwise/geom/sdf"
 )
 
 // ToleranceMM is how far the mesh of a piece may lie from its solid: a tenth of a line of a nozzle of 0.4 mm.
@@ -64,12 +65,16 @@ func (m *Model) Meshes() ([]*mesh.Mesh, error) {
 
 // lying is the piece's mesh, turned so that it lies as it is printed and takes the least room.
 func (p Piece) lying() (*mesh.Mesh, error) {
-	raw, _, err := isosurface.Mesh(p.Printed, isosurface.Options{ToleranceMM: ToleranceMM})
+	along := geom.AxisZ // rods lie along x
+	if abs(p.Up.Dot(along)) > 0.9 {
+		along = geom.Vec{}
+	}
+	// Turned before it is meshed: the mesher's grid then runs along the flats.
+	lies := sdf.Move(p.Printed, geom.Facing(geom.Vec{}, p.Up, along).Inverse())
+	flat, _, err := isosurface.Mesh(lies, isosurface.Options{ToleranceMM: ToleranceMM})
 	if err != nil {
 		return nil, err
 	}
-	up := geom.Facing(geom.Vec{}, p.Up, geom.Vec{}).Inverse()
-	flat := mesh.Placed(raw, up)
 	flat = mesh.Placed(flat, geom.Identity().Turned(geom.Vec{}, geom.AxisZ, tightest(flat), 0))
 	b := mesh.Bounds(flat)
 	return mesh.Placed(flat, geom.At(b.Min.Neg())), nil
