@@ -7,12 +7,13 @@ import (
 
 // Figures on pieces: seven strokes each, as on a pocket calculator, because straight strokes of one width print well.
 const (
-	strokeMM   = 0.55 // a little more than one line of a 0.4 mm nozzle
-	sinkMM     = 0.4  // two layers
-	leastHigh  = 2.3  // of a figure: the least that is read after printing; common practice, no source
+	strokeMM   = 0.5 // a little more than one line of a 0.4 mm nozzle
+	sinkMM     = 0.4 // two layers
+	leastHigh  = 3.4 // of a number with its line: the least that is read after printing; common practice, no source
 	mostHigh   = 5.0
 	figureWide = 0.6 // over its height
-	figureGap  = 0.35
+	figureGap  = 0.3
+	underMM    = 1.2 // taken by the line under a number and the space above it
 )
 
 // segments of the figures 0 to 9: top, upper left, upper right, middle, lower left, lower right, bottom.
@@ -25,23 +26,27 @@ type spot struct {
 	tag        []sdf.Solid // to be added for it: a tag and the bridge it is broken off at
 }
 
-// figures are the strokes of a number as boxes in the frame of a spot, centred, from depth below to above.
+// figures are the strokes of a number as boxes in the frame of a spot, centred, from depth below to above. A line under
+// the number tells its foot: 12 stood on its head would read 21.
 func figures(words string, high, below, above float64) []geom.Box {
+	total := high
+	high -= underMM
 	wide := high * figureWide
 	pitch := wide + high*figureGap
 	x0 := -(pitch*float64(len(words)) - high*figureGap) / 2
 	h := strokeMM / 2
-	var out []geom.Box
+	out := []geom.Box{{Min: geom.V(x0, -total/2, -below), Max: geom.V(-x0, -total/2+strokeMM, above)}}
 	for n, r := range words {
 		if r < '0' || r > '9' {
 			continue
 		}
 		left := x0 + float64(n)*pitch + h
 		right := left + wide - strokeMM
-		top, bottom := high/2-h, -high/2+h
+		top, bottom := total/2-h, total/2-high+h
+		mid := (top + bottom) / 2
 		lines := [7][4]float64{
-			{left, top, right, top}, {left, 0, left, top}, {right, 0, right, top}, {left, 0, right, 0},
-			{left, bottom, left, 0}, {right, bottom, right, 0}, {left, bottom, right, bottom},
+			{left, top, right, top}, {left, mid, left, top}, {right, mid, right, top}, {left, mid, right, mid},
+			{left, bottom, left, mid}, {right, bottom, right, mid}, {left, bottom, right, bottom},
 		}
 		for i, l := range lines {
 			if segments[r-'0']&(1<<(6-i)) != 0 {
@@ -101,10 +106,10 @@ const eighth = 0.41421
 // Tags to break off.
 const (
 	tagThickMM  = 1.2
-	tagHighMM   = 4.6
+	tagHighMM   = 5.5
 	bridgeMM    = 0.7 // across
 	bridgeLong  = 1.4
-	tagDigitsMM = 7.0 // width: room for two figures
+	tagDigitsMM = 7.6 // width: room for two figures
 )
 
 // tagAtBase is a tag beside the lowest part of the body, flat on the plate.

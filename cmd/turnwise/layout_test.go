@@ -45,6 +45,7 @@ assembly/replay: geom geom/sdf assembly assembly/planfile
 assembly/wording: assembly assembly/units assembly/standard geom
 assembly/bom: geom assembly assembly/units assembly/standard
 assembly/packing: geom assembly
+assembly/mockup: geom geom/sdf geom/mesh geom/isosurface assembly assembly/standard
 render: geom geom/mesh
 render/rendertest: geom geom/mesh assembly assembly/standard
 render/raster: render geom geom/mesh

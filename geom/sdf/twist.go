@@ -8,8 +8,8 @@ import (
 
 // TwistLeaf is a half plane that turns as it goes along its edge, the line through At along Dir: at the distance s along
 // it the half plane's plane stands at the angle Angle + Rate s (radians, right-handed about Dir, from Side). The material
-// lies where angles are greater, or where they are smaller if Below. Distances count up to the radius Reach and are
-// scaled so that they grow by at most 1 per length there; beyond it they are those of the nearest point within.
+// lies where angles are greater, or where they are smaller if Below. Beyond the
+// radius Reach distances are those of the nearest point within.
 type TwistLeaf struct {
 	At, Dir, Side geom.Vec
 	Angle, Rate   float64
@@ -34,21 +34,44 @@ func (l TwistLeaf) sign() float64 {
 	return -1
 }
 
-// slope is the greatest slope of the plain distance from the turning plane within Reach.
-func (l TwistLeaf) slope() float64 { return math.Sqrt(1 + l.Rate*l.Rate*l.Reach*l.Reach) }
-
-// Distance is a bound: the distance from the plane that stands beside p, over the slope.
+// Distance is a bound, and exact beside the surface. Let q be the distance from the plane that stands beside p, and r that
+// of p from the line. Within a way t of p, q changes by at most sqrt(1 + Rate^2 (r + t)^2) per length; so the surface is no
+// nearer than the t at which t times that is |q|. That t grows by at most 1 per length itself.
 func (l TwistLeaf) Distance(p geom.Vec) float64 {
 	s, x, y := l.frame(p)
 	sin, cos := math.Sincos(l.Angle + l.Rate*s)
-	return l.sign() * (y*cos - x*sin) / l.slope()
+	q := y*cos - x*sin
+	return l.sign() * math.Copysign(l.way(math.Hypot(x, y), math.Abs(q)), q)
 }
 
-// Gradient is square to the surface.
+// twistSteps is enough for full precision at any rate and distance: each step doubles the digits.
+const twistSteps = 6
+
+// way is the t at which t sqrt(1 + Rate^2 (r + t)^2) is q, by Newton's method on a convex function, from above.
+func (l TwistLeaf) way(r, q float64) float64 {
+	t := q / l.slope(r)
+	for range twistSteps {
+		at := l.slope(r + t)
+		t -= (t*at - q) / (at + t*l.Rate*l.Rate*(r+t)/at)
+	}
+	return max(0, t)
+}
+
+// slope is how fast the distance from the turning plane changes at most, at a distance from the line.
+func (l TwistLeaf) slope(r float64) float64 { return math.Sqrt(1 + l.Rate*l.Rate*r*r) }
+
+// Gradient is square to the surface on it. It is singular on the line.
 func (l TwistLeaf) Gradient(p geom.Vec) geom.Vec {
 	s, x, y := l.frame(p)
 	sin, cos := math.Sincos(l.Angle + l.Rate*s)
-	g := l.Side.Mul(-sin).Add(l.Dir.Cross(l.Side).Mul(cos)).Add(l.Dir.Mul(-l.Rate * (x*cos + y*sin)))
+	third := l.Dir.Cross(l.Side)
+	g := l.Side.Mul(-sin).Add(third.Mul(cos)).Add(l.Dir.Mul(-l.Rate * (x*cos + y*sin)))
+	q, r := y*cos-x*sin, math.Hypot(x, y)
+	if r > 0 { // what t loses as p goes outwards
+		t := l.way(r, math.Abs(q))
+		loss := t * l.Rate * l.Rate * (r + t) / l.slope(r+t)
+		g = g.Sub(l.Side.Mul(x / r).Add(third.Mul(y / r)).Mul(math.Copysign(loss, q)))
+	}
 	return g.Unit().Mul(l.sign())
 }
 
@@ -63,7 +86,7 @@ type twistedWedge struct {
 // TwistedWedge is a sector of a cylinder of radius about the line from at along dir, for length, that turns as it goes: at
 // the distance s along it, it takes the angles from low + rate s to high + rate s (radians, right-handed about dir, from
 // side, made square to dir). High must be above low by less than half a turn; else, and without length or radius, it is
-// Empty. A bound: distances from the turning sides are scaled down by their slope. Leaves: the barrel, the end at at, the
+// Empty. A bound, and exact beside the surface. Leaves: the barrel, the end at at, the
 // far end, the low side, the high side.
 func TwistedWedge(at, dir, side geom.Vec, length, radius, low, high, rate float64) Leafed {
 	if length <= 0 || radius <= 0 || high <= low || high-low >= math.Pi {

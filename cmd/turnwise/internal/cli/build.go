@@ -18,6 +18,7 @@ type buildOptions struct {
 	json    bool
 	threads bool
 	scale   string
+	model   modelFlags
 }
 
 func newBuild(s Streams, run func(Streams, buildOptions) error) *cobra.Command {
@@ -33,7 +34,8 @@ Exit status: 0 all was written; 1 the design has a fault (what can still be work
 writing failed; 2 the command was misused.`,
 		Example: `  turnwise build coat-rod.yaml
   turnwise build coat-rod.yaml --out /tmp/rod --only lists,pictures
-  turnwise build coat-rod.yaml --only solids --scale 1:8    # with the frame in one piece, to print`,
+  turnwise build coat-rod.yaml --only solids --scale 1:8    # with the frame in one piece, to print
+  turnwise build coat-rod.yaml --only mockup --model-bed 180 --model-rods mm`,
 		Args: oneDesign,
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.design = args[0]
@@ -44,6 +46,7 @@ writing failed; 2 the command was misused.`,
 	c.Flags().StringSliceVar(&o.only, "only", nil, "write only these groups, besides plan.json: "+strings.Join(pipeline.GroupNames, ","))
 	c.Flags().BoolVar(&o.threads, "threads", false, "cut helical threads into the solids, to print and screw together")
 	c.Flags().StringVar(&o.scale, "scale", "1:1", "size of the whole frame in solids/frame.stl, such as 1:8; all else stays true size")
+	o.model.addTo(c.Flags())
 	c.Flags().BoolVar(&o.json, "json", false, "print plan.json instead of tables")
 	return c
 }
@@ -57,6 +60,10 @@ func runBuild(s Streams, o buildOptions) error {
 	if err != nil {
 		return err
 	}
+	model, err := o.model.options()
+	if err != nil {
+		return err
+	}
 	f, err := readDesign(o.design)
 	if err != nil {
 		return err
@@ -64,7 +71,7 @@ func runBuild(s Streams, o buildOptions) error {
 	defer f.Close()
 	p := newProgress(s)
 	r, err := pipeline.Build(pipeline.Request{
-		Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show, Threads: o.threads, Scale: scale,
+		Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show, Threads: o.threads, Scale: scale, Model: model,
 	})
 	p.done()
 	if err != nil {

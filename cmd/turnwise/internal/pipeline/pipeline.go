@@ -15,6 +15,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/design"
 	"turnwise/assembly/mend"
+	"turnwise/assembly/mockup"
 	"turnwise/assembly/planfile"
 	"turnwise/assembly/units"
 	"turnwise/render/picture"
@@ -33,10 +34,11 @@ const (
 	ListsGroup    = "lists"
 	SolidsGroup   = "solids"
 	BookletGroup  = "booklet"
+	MockupGroup   = "mockup"
 )
 
 // GroupNames lists the groups that --only takes.
-var GroupNames = []string{PicturesGroup, BookletGroup, ListsGroup, SolidsGroup}
+var GroupNames = []string{PicturesGroup, BookletGroup, ListsGroup, SolidsGroup, MockupGroup}
 
 // Groups is a set of groups; nil means all of them.
 type Groups map[string]bool
@@ -86,6 +88,8 @@ type Request struct {
 	Threads bool
 	// Scale is the size of the frame in one piece; the zero Scale is true size. All other files are true size.
 	Scale Scale
+	// Model says how the scale model is made; its zero value is the usual one.
+	Model mockup.Options
 
 	trial *work // of the design that a repair is being tried for: the repair's own repairs are not
 }
@@ -169,7 +173,6 @@ func Build(q Request) (*Result, error) {
 			}
 			r.Files = append(r.Files, files...)
 		}
-		r.Remarks = w.remarks
 	}
 	if q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
 		files, err := w.pictureFiles()
@@ -188,6 +191,14 @@ func Build(q Request) (*Result, error) {
 		}
 		r.Files = append(r.Files, files...)
 	}
+	if q.Groups.has(MockupGroup) {
+		files, err := w.modelFiles(q.Model)
+		if err != nil {
+			return nil, err
+		}
+		r.Files = append(r.Files, files...)
+	}
+	r.Remarks = w.remarks
 	return r, nil
 }
 

@@ -1,0 +1,225 @@
+package pipeline
+
+import (
+	"bytes"
+	"fmt"
+	"strconv"
+
+	"turnwise/assembly"
+	"turnwise/assembly/mockup"
+	"turnwise/assembly/replay"
+	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
+	"turnwise/assembly/wording"
+	"turnwise/geom"
+	"turnwise/geom/isosurface"
+	"turnwise/geom/mesh"
+	"turnwise/geom/mesh/stl"
+	"turnwise/geom/mesh/threemf"
+	"turnwise/geom/sdf"
+	"turnwise/render/booklet"
+	"turnwise/render/picture"
+	"turnwise/render/sheets"
+)
+
+// modelWork is a scale model on its way to files.
+type modelWork struct {
+	*work
+	model    *mockup.Model
+	meshes   []*mesh.Mesh // of the pieces, as they lie
+	plates   []mockup.Plate
+	findings []assembly.Finding
+}
+
+// modelFiles makes the scale model: its plates, pictures of them and of the model put together, gauges at true size, and
+// a sheet that tells how. A frame of which no model can be made has no files, and a remark that says why.
+func (w *work) modelFiles(o mockup.Options) ([]File, error) {
+	model, err := mockup.Build(*w.plan, o)
+	if err != nil {
+		w.remarks = append(w.remarks, "there is no scale model: "+err.Error())
+		return nil, nil
+	}
+	w.addFitTests(model)
+	m := &modelWork{work: w, model: model}
+	if m.meshes, err = model.Meshes(); err != nil {
+		return nil, fmt.Errorf("the scale model: %w", err)
+	}
+	if m.plates, err = model.Plates(m.meshes); err != nil {
+		w.remarks = append(w.remarks, "there is no scale model: "+err.Error())
+		return nil, nil
+	}
+	m.examine()
+	var out []File
+	for _, make := range []func() ([]File, error){m.plateFiles, m.gaugeFiles, m.assembled, m.sheet} {
+		files, err := make()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, files...)
+	}
+	return out, nil
+}
+
+// addFitTests adds a test of the fit for every size of pipe.
+func (w *work) addFitTests(m *mockup.Model) {
+	seen := map[standard.Size]bool{}
+	for _, j := range w.plan.Joints {
+		if j.Kind != assembly.Thread {
+			continue
+		}
+		for _, p := range w.plan.Parts {
+			if (p.ID == j.A.Part || p.ID == j.B.Part) && p.Kind == standard.Pipe && len(p.Size) > 0 && !seen[p.Size[0]] {
+				seen[p.Size[0]] = true
+				m.Pieces = append(m.Pieces, m.FitTest(p.Size[0], p.Dims[standard.DimOD].MM, j.EngagementMM)...)
+			}
+		}
+	}
+}
+
+// examine replays the model's own plan, and measures every piece as it is printed.
+func (m *modelWork) examine() {
+	report := replay.Check(m.model.Plan, func(p assembly.Part) (sdf.Solid, error) { return m.model.Solid(p) })
+	for _, f := range report.Failures {
+		found := f.Finding()
+		found.Severity = assembly.Warn
+		found.Text = "the model, unlike the frame: " + f.String()
+		m.findings = append(m.findings, found)
+	}
+	for i, p := range m.model.Pieces {
+		m.findings = append(m.findings, mockup.Examine(p.Label(), m.meshes[i]).Findings()...)
+	}
+}
+
+// plateFiles writes every plate as STL and 3MF, and its picture.
+func (m *modelWork) plateFiles() ([]File, error) {
+	var out []File
+	for n, plate := range m.plates {
+		name := fmt.Sprintf("mockup/plate-%d", n+1)
+		all := &mesh.Mesh{}
+		pack := threemf.Model{
+			Title: fmt.Sprintf("%s, model plate %d", m.plan.Design.Title, n+1), Application: "turnwise " + Version,
+			Materials: []threemf.Material{{Name: "model", Red: 166, Green: 182, Blue: 197}},
+		}
+		var shown []picture.Laid
+		for _, l := range plate.Laid {
+			mesh.Append(all, l.Mesh)
+			pack.Items = append(pack.Items, threemf.Item{Object: len(pack.Objects), Pose: geom.Identity()})
+			label := m.model.Pieces[l.Piece].Label()
+			pack.Objects = append(pack.Objects, threemf.Object{Name: label, Mesh: l.Mesh})
+			shown = append(shown, picture.Laid{Mesh: l.Mesh, Label: label})
+		}
+		var s, p bytes.Buffer
+		if err := stl.Write(&s, all); err != nil {
+			return nil, fmt.Errorf("writing %s: %w", name, err)
+		}
+		if err := threemf.Write(&p, pack); err != nil {
+			return nil, fmt.Errorf("writing %s: %w", name, err)
+		}
+		title := fmt.Sprintf("plate %d of %d, 1:%g", n+1, len(m.plates), m.model.Scale)
+		img, err := picture.Plate(title, shown, m.model.Options.BedMM[0], m.model.Options.BedMM[1])
+		if err != nil {
+			return nil, err
+		}
+		d, err := drawing(img)
+		if err != nil {
+			return nil, err
+		}
+		m.drawn[name] = d
+		out = append(out, File{name + ".stl", MockupGroup, s.Bytes()}, File{name + ".3mf", MockupGroup, p.Bytes()}, File{name + ".png", MockupGroup, d.PNG})
+	}
+	return out, nil
+}
+
+// gaugeFiles writes the gauges, each a file of its own.
+func (m *modelWork) gaugeFiles() ([]File, error) {
+	var out []File
+	for i, g := range mockup.Gauges(*m.plan) {
+		body, _, err := isosurface.Mesh(g.Printed, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
+		if err != nil {
+			return nil, fmt.Errorf("the gauge %s: %w", g.Name, err)
+		}
+		var b bytes.Buffer
+		if err := stl.Write(&b, body); err != nil {
+			return nil, fmt.Errorf("writing the gauge %s: %w", g.Name, err)
+		}
+		out = append(out, File{fmt.Sprintf("mockup/gauge-%d.stl", i+1), MockupGroup, b.Bytes()})
+	}
+	return out, nil
+}
+
+// assembled draws the model put together. It is drawn at the size of the frame, for which the pictures are made.
+func (m *modelWork) assembled() ([]File, error) {
+	shapes := map[string]*mesh.Mesh{}
+	for _, p := range m.model.Pieces {
+		if len(p.Parts) == 0 {
+			continue
+		}
+		body, _, err := isosurface.Mesh(p.Solid, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
+		if err != nil {
+			return nil, fmt.Errorf("the mesh of %s: %w", p.Label(), err)
+		}
+		if body, err = scaled(body, Scale{m.model.Scale, 1}); err != nil {
+			return nil, fmt.Errorf("the mesh of %s: %w", p.Label(), err)
+		}
+		for _, id := range p.Parts {
+			shapes[id] = body
+		}
+	}
+	plan := *m.plan
+	plan.Parts = append([]assembly.Part{}, plan.Parts...)
+	for i := range plan.Parts {
+		origin := m.model.Plan.Parts[i].Pose.Origin.Mul(m.model.Scale) // rods begin where their deeper joints do
+		plan.Parts[i].Pose.Origin = origin
+	}
+	p, err := picture.Finished(&plan, func(p assembly.Part) *mesh.Mesh { return shapes[p.ID] })
+	if err != nil {
+		return nil, fmt.Errorf("drawing the model: %w", err)
+	}
+	d, err := drawing(p.Image)
+	if err != nil {
+		return nil, err
+	}
+	m.drawn["mockup/assembled"] = d
+	return []File{{"mockup/assembled.png", MockupGroup, d.PNG}}, nil
+}
+
+// sheet tells how the model is printed and put together.
+func (m *modelWork) sheet() ([]File, error) {
+	in := booklet.ModelInput{
+		Plan: *m.plan, Model: modelFacts(m.model), Findings: m.findings, Assembled: m.drawn["mockup/assembled"],
+		Book: wording.NewBook(units.System(m.plan.Design.Units), m.plan.Parts, m.plan.Joints),
+	}
+	for n, p := range m.plates {
+		e := p.Estimate()
+		in.Plates = append(in.Plates, booklet.ModelPlate{
+			Drawing: m.drawn[fmt.Sprintf("mockup/plate-%d", n+1)], Pieces: len(p.Laid), Grams: e.Grams, Class: e.Class, Fill: p.Fill,
+		})
+	}
+	doc, err := booklet.ComposeModel(in)
+	if err != nil {
+		return nil, err
+	}
+	var page, pdf bytes.Buffer
+	if err := booklet.WriteHTML(&page, doc); err != nil {
+		return nil, err
+	}
+	if err := sheets.WritePDF(&pdf, doc); err != nil {
+		return nil, err
+	}
+	return []File{{"mockup/model-sheet.html", MockupGroup, page.Bytes()}, {"mockup/model-sheet.pdf", MockupGroup, pdf.Bytes()}}, nil
+}
+
+// modelFacts is what the sheet tells of a model.
+func modelFacts(m *mockup.Model) booklet.ModelFacts {
+	f := booklet.ModelFacts{Scale: "1:" + strconv.FormatFloat(m.Scale, 'f', -1, 64), Pins: m.Pins, PinMM: mockup.PinMM, ClearanceMM: m.Options.ClearanceMM}
+	for _, p := range m.Pieces {
+		f.Pieces = append(f.Pieces, booklet.ModelPiece{Label: p.Label(), Kind: p.Kind, Parts: p.Parts, Count: p.Count})
+	}
+	for _, r := range m.Rods {
+		f.Rods = append(f.Rods, booklet.ModelRod{Label: r.Label, DiameterMM: r.DiameterMM, LengthMM: r.LengthMM, Count: r.Count})
+	}
+	for _, t := range m.Thickened {
+		f.Thick = append(f.Thick, booklet.ModelThick{What: t.What, TrueMM: t.TrueMM, IsMM: t.IsMM})
+	}
+	return f
+}
