@@ -54,7 +54,10 @@ func designs(t testing.TB) []string {
 // TestModelsAreProven: the model of every example and worked design can be put together in the same order, by its own
 // dimensions and its own joints.
 func TestModelsAreProven(t *testing.T) {
-	for _, path := range designs(t) {
+	for i, path := range designs(t) {
+		if testing.Short() && i%3 != 0 {
+			continue
+		}
 		t.Run(strings.TrimSuffix(filepath.Base(path), ".yaml"), func(t *testing.T) {
 			m, err := mockup.Build(planOf(t, path), mockup.Options{})
 			require.NoError(t, err)
