@@ -211,7 +211,7 @@ func TestWordsAreUsed(t *testing.T) {
 // fill puts something in all places of words that are filled in order from {0}.
 func fill(say *wording.Pages, name string) string {
 	args := []string{}
-	for i := range 4 {
+	for i := range 9 {
 		if !strings.Contains(say.Say(name), "{"+strconv.Itoa(i)+"}") {
 			break
 		}
