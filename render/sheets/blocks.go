@@ -213,8 +213,8 @@ func (s *setter) panel(b Panel) []piece {
 		below = s.steps(b.Steps[len(beside):], bodyWidthMM, 0)
 	}
 	main := piece{height: max(h, used) + gapMM, stay: len(below) > 0, draw: func(p *pen, x, y float64) {
-		p.box(x, y, w, h, color.RGBA{}, rule, 0.2)
 		p.image(b.Drawing, x, y, w)
+		p.box(x, y, w, h, color.RGBA{}, rule, 0.2)
 		for _, q := range beside {
 			q.draw(p, x, y)
 			y += q.height
