@@ -51,6 +51,11 @@ func (w *work) bookletFiles() ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
+	return documentFiles(doc, "booklet", BookletGroup)
+}
+
+// documentFiles writes a document as a web page and as a PDF file.
+func documentFiles(doc *sheets.Document, path, group string) ([]File, error) {
 	var page, pdf bytes.Buffer
 	if err := booklet.WriteHTML(&page, doc); err != nil {
 		return nil, err
@@ -58,7 +63,7 @@ func (w *work) bookletFiles() ([]File, error) {
 	if err := sheets.WritePDF(&pdf, doc); err != nil {
 		return nil, err
 	}
-	return []File{{"booklet.html", BookletGroup, page.Bytes()}, {"booklet.pdf", BookletGroup, pdf.Bytes()}}, nil
+	return []File{{path + ".html", group, page.Bytes()}, {path + ".pdf", group, pdf.Bytes()}}, nil
 }
 
 // drawing is a picture with its encoding.

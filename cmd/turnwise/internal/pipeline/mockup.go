@@ -19,7 +19,6 @@ import (
 	"turnwise/geom/sdf"
 	"turnwise/render/booklet"
 	"turnwise/render/picture"
-	"turnwise/render/sheets"
 )
 
 // modelWork is a scale model on its way to files.
@@ -199,14 +198,7 @@ func (m *modelWork) sheet() ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	var page, pdf bytes.Buffer
-	if err := booklet.WriteHTML(&page, doc); err != nil {
-		return nil, err
-	}
-	if err := sheets.WritePDF(&pdf, doc); err != nil {
-		return nil, err
-	}
-	return []File{{"mockup/model-sheet.html", MockupGroup, page.Bytes()}, {"mockup/model-sheet.pdf", MockupGroup, pdf.Bytes()}}, nil
+	return documentFiles(doc, "mockup/model-sheet", MockupGroup)
 }
 
 // modelFacts is what the sheet tells of a model.
