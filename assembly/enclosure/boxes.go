@@ -13,6 +13,9 @@ const MaxStepMM = 1.0
 // maxSteps bounds the boxes along one axis, so that a wall that leans absurdly far costs no more memory than this.
 const maxSteps = 400
 
+// sliverMM is the least thickness of a step: cuts nearer than this are one, so that rounding leaves no slivers.
+const sliverMM = 0.01
+
 // Seat is a place where a flat foot or flange of the given radius sits on the surface. The boxes give way under it,
 // by less than MaxStepMM on any surface that a foot may stand on, so that a flat part on a leaning wall is not taken
 // to cut into it.
@@ -73,34 +76,48 @@ func (f *Face) hindmost(a, b [3]float64, u, v Axis, seats []Seat) float64 {
 	return face
 }
 
-// steps divides lo..hi along axis a at the readings, at the edges of seats, and so finely that the surface changes by
-// at most MaxStepMM (half of it along each of two axes) from one cut to the next.
+// steps divides lo..hi along axis a so finely that the surface changes by at most MaxStepMM (half of it along each of
+// two axes) from one cut to the next. Where the cuts are depends on the surface and the seats alone, not on lo and hi: a
+// cleat on a wall is cut where the wall behind it is, so that neither reaches into the other.
 func (f *Face) steps(a Axis, lo, hi float64, seats []Seat) []float64 {
-	marks := []float64{lo, hi}
-	if len(f.along) == 1 {
-		for _, r := range f.readings {
-			marks = append(marks, r.At[a])
-		}
-	}
+	marks := f.treads(a, lo, hi)
 	for _, s := range seats {
 		c := coords(s.At)[a]
 		marks = append(marks, c-s.Radius, c+s.Radius)
 	}
 	sort.Float64s(marks)
-	most := MaxStepMM / float64(len(f.along))
 	out := []float64{lo}
-	for i := 1; i < len(marks); i++ {
-		from, to := math.Max(marks[i-1], lo), math.Min(marks[i], hi)
-		if to-from < 1e-9 {
-			continue
+	for _, m := range marks {
+		if m-out[len(out)-1] > sliverMM && hi-m > sliverMM {
+			out = append(out, m)
 		}
-		p, q := [3]float64{}, [3]float64{}
-		p[a], q[a] = from, to
-		n := int(math.Ceil(math.Abs(f.At(vec(q))-f.At(vec(p)))/most - 1e-9))
-		n = min(max(n, 1), maxSteps)
-		for k := 1; k <= n; k++ {
-			out = append(out, from+(to-from)*float64(k)/float64(n))
+	}
+	return append(out, hi)
+}
+
+// treads are the cuts that the lean of the surface asks for between lo and hi: even ones from reading to reading, or on
+// a plane every so far from its zero.
+func (f *Face) treads(a Axis, lo, hi float64) []float64 {
+	var out []float64
+	if len(f.along) == 1 {
+		for i, r := range f.readings {
+			out = append(out, r.At[a])
+			if i == 0 {
+				continue
+			}
+			last := f.readings[i-1]
+			n := int(math.Min(math.Ceil(math.Abs(r.Value-last.Value)/MaxStepMM-1e-9), maxSteps))
+			for k := 1; k < n; k++ {
+				out = append(out, last.At[a]+(r.At[a]-last.At[a])*float64(k)/float64(n))
+			}
 		}
+		return out
+	}
+	p, q := [3]float64{}, [3]float64{}
+	q[a] = 1
+	step := math.Max(MaxStepMM/2/math.Abs(f.At(vec(q))-f.At(vec(p))), (hi-lo)/maxSteps)
+	for k := math.Ceil(lo / step); k*step < hi && len(out) <= maxSteps; k++ {
+		out = append(out, k*step)
 	}
 	return out
 }

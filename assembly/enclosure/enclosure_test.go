@@ -89,3 +89,47 @@ func TestBoxesGiveWayUnderASeat(t *testing.T) {
 		}
 	}
 }
+
+// TestCleatStackStaysOutOfTheWall checks that the boxes of a board laid flat on a leaning surface never reach into the
+// boxes of the surface itself, whatever part of it the board covers, and that they lie against it to twice the step.
+func TestCleatStackStaysOutOfTheWall(t *testing.T) {
+	const thick = 19.05
+	lean := func(off float64) map[string][]Reading {
+		plane := []Reading{}
+		for _, c := range [][3]float64{{0, 0, 0}, {600, 0, 4}, {0, 2000, 11}} {
+			r := Reading{Value: c[2] + off, On: [3]bool{false, true, true}}
+			r.At[1], r.At[2] = c[0], c[1]
+			plane = append(plane, r)
+		}
+		return map[string][]Reading{
+			"inwards":  {at(off, 2, 0), at(9.525+off, 2, 2032)},
+			"outwards": {at(9.525+off, 2, 0), at(off, 2, 2032)},
+			"bent":     {at(off, 2, 0), at(9+off, 2, 900), at(3+off, 2, 2000)},
+			"twisted":  plane,
+		}
+	}
+	for name, readings := range lean(0) {
+		t.Run(name, func(t *testing.T) {
+			wall, err := NewFace(0, true, readings)
+			require.NoError(t, err)
+			outer, err := NewFace(0, true, lean(thick)[name])
+			require.NoError(t, err)
+			for i, low := range []float64{100, 100, 731, 731, 1574.8, 1574.8, 1990, 1990} {
+				var seats []Seat
+				if i%2 == 1 {
+					seats = []Seat{{geom.V(0, 300, low+70), 44.45}}
+				}
+				room := wall.Boxes(geom.Box{Min: geom.V(0, -1000, -200), Max: geom.V(0, 1500, 2600)}, 50, seats)
+				cleat := outer.Boxes(geom.Box{Min: geom.V(0, 50, low), Max: geom.V(0, 560, low+152.4)}, thick, seats)
+				for _, c := range cleat {
+					for _, w := range room {
+						in := c.Intersect(w)
+						require.True(t, in.IsEmpty() || in.Volume() < 1e-3, "%v reaches into %v", c, w)
+					}
+					face := wall.At(geom.V(0, (c.Min.Y+c.Max.Y)/2, (c.Min.Z+c.Max.Z)/2))
+					require.InDelta(t, face, c.Min.X, MaxStepMM)
+				}
+			}
+		})
+	}
+}

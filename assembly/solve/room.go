@@ -143,7 +143,7 @@ func finishedBoxes(in []geom.Box) []geom.Box {
 // both ways the pieces grow with their square.
 const maxSeats = 100
 
-// seats are the places where feet and flanges sit on a leaning surface.
+// seats are the places where feet and flanges sit on a leaning surface, or on a cleat that follows its lean.
 func (s *solver) seats(name string) []enclosure.Seat {
 	f := s.surfaces[name]
 	if f.along == [3]bool{} {
@@ -151,7 +151,7 @@ func (s *solver) seats(name string) []enclosure.Seat {
 	}
 	var out []enclosure.Seat
 	for _, n := range s.net.nodes {
-		if n.on == nil || n.on.surface != name || n.choice.None {
+		if n.on == nil || n.choice.None || n.on.surface != name && (n.on.cleat == nil || n.on.cleat.src.On.Text != name) {
 			continue
 		}
 		d := n.choice.Fitting.Dims

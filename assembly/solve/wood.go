@@ -297,7 +297,7 @@ func (s *solver) layCleats() {
 	for i := range s.t.Cleats {
 		c := s.cleats[s.t.Cleats[i].Name.Text]
 		extent, _ := s.cleatRange(c)
-		boxes := s.strip(s.surfaces[c.src.On.Text], extent, c.thick, nil)
+		boxes := s.strip(s.surfaces[c.src.On.Text], extent, c.thick, s.seats(c.src.On.Text))
 		hull, volume := geom.EmptyBox(), 0.0
 		for _, b := range boxes {
 			hull = hull.Union(b)
