@@ -16,6 +16,7 @@ import (
 const (
 	hiddenWeight     = 100.0 // when any part is wholly hidden: a view that hides none goes before all others
 	eachHiddenWeight = 3.0   // per part wholly hidden, when there is no such view
+	dashedWeight     = 20.0  // times the share of parts wholly hidden, where these are drawn in dashes
 	unanchoredWeight = 10.0  // per number no part of which has room for the end of a leader
 	fractionWeight   = 10.0  // times the mean visible fraction
 	worstWeight      = 4.0   // times the visible fraction of the least visible part
@@ -110,11 +111,16 @@ func (s *stage) rate(v survey, finest float64) scored {
 		}
 	}
 	out.mean = sum / float64(max(1, len(s.parts)))
-	if out.hidden > 0 {
+	switch {
+	case s.dashes:
+		out.score = -dashedWeight * float64(out.hidden) / float64(max(1, len(s.parts)))
+	case out.hidden > 0:
 		out.score = -hiddenWeight - eachHiddenWeight*float64(out.hidden)
 	}
-	out.score += -unanchoredWeight*float64(out.missing) +
-		fractionWeight*out.mean + worstWeight*worst +
+	if !s.dashes { // such pictures have no numbers
+		out.score -= unanchoredWeight * float64(out.missing)
+	}
+	out.score += fractionWeight*out.mean + worstWeight*worst +
 		axesWeight*s.leastAxis(v.view.Camera) + broadWeight*s.breadth(v.view.Camera) - behindWeight*s.seenBehind(v.view.Camera)
 	out.score += sizeWeight * finest / v.view.PixelMM
 	if v.view.Camera.Back.Z < flatSine {

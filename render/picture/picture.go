@@ -86,6 +86,7 @@ func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 // finished draws the whole sheet.
 func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	s := newStage(plan, meshes)
+	s.dashes = true
 	best, err := s.bestView()
 	if err != nil {
 		return nil, fmt.Errorf("choosing the view of the finished frame: %w", err)
@@ -108,6 +109,9 @@ func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	}
 	if sh.crop != nil {
 		sh.over.blankAround(*sh.crop)
+	}
+	if err := sh.dashHidden(); err != nil {
+		return nil, fmt.Errorf("drawing what is hidden: %w", err)
 	}
 	sh.warn()
 	sh.title("as built", overall(units.System(plan.Design.Units), s.built))

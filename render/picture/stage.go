@@ -21,6 +21,7 @@ type stage struct {
 	joined map[[2]int]bool
 	id     map[string]int // of a part's ID
 	built  geom.Box       // around all parts as built
+	dashes bool           // what is hidden is drawn in dashes, so the view may be chosen for the rest
 }
 
 // coarsest is the grid coarse shapes are reduced to, as a fraction of the frame's diagonal: half a pixel of the

@@ -232,7 +232,11 @@ func (j *stepJob) isSmall(id string) bool {
 func (sh *sheet) arrow(o opened) {
 	switch {
 	case o.step.Action == assembly.StandUp:
-		sh.ribbon(sh.stage.tiltPath(o))
+		path := sh.stage.tiltPath(o)
+		for len(path) > 2 && !sh.isInside(path[0]) {
+			path = path[1:] // it comes from outside the sheet
+		}
+		sh.ribbon(path)
 	case o.dir == (geom.Vec{}):
 	case o.turnsDeg != 0 && o.joint != nil:
 		sh.turnArrow(o)
@@ -343,6 +347,13 @@ func (s *stage) tiltPath(o opened) []geom.Vec {
 	return path
 }
 
+// isInside tells whether a place in space falls well inside the sheet.
+func (sh *sheet) isInside(v geom.Vec) bool {
+	const edge = 4
+	p, _ := sh.sheetPoint(v)
+	return p.X > edge && p.X < sh.size.X-edge && p.Y > stepHeadMM+edge && p.Y < sh.size.Y-edge
+}
+
 // wayArrow draws a straight arrow beside what moves, the way it goes.
 func (sh *sheet) wayArrow(o opened) {
 	if len(o.moves) == 0 {
@@ -361,6 +372,13 @@ func (sh *sheet) wayArrow(o opened) {
 	}
 	const longMM = 9
 	long := longMM * perMM / max(leastForeshortening, sh.view.Foreshortening(o.dir))
+	if o.step.Action == assembly.Fasten && len(o.moves) > 1 {
+		// The whole frame goes home: show it at something that is fastened.
+		if id := sh.step.job.workedOn(o, sight{}); id != "" {
+			in := sh.stage.scene.Instances[sh.stage.id[id]-1]
+			b = in.Pose.Box(in.Shape.Box)
+		}
+	}
 	mid := b.Centre()
 	half := 0.0
 	for _, c := range b.Corners() {

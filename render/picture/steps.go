@@ -34,6 +34,7 @@ func StepPictures(plan *assembly.Plan, meshes Meshes, done func(StepPicture) err
 		return err
 	}
 	whole := newStage(plan, meshes)
+	whole.dashes = true // the views of steps start from that of the finished frame
 	if len(whole.parts) == 0 || len(plan.Steps) == 0 {
 		return nil
 	}

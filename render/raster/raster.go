@@ -109,19 +109,28 @@ func (s *strip) instance(g *shot) {
 	}
 }
 
-// Alone counts the pixels that one instance covers when nothing stands before it, in the part of the view it reaches.
-func Alone(in render.Instance, view render.View) (int, error) {
+// Window returns the part of a view that an instance reaches, on the same grid of pixels, and how many pixels it lies
+// from the view's left and top; false when the instance is empty.
+func Window(in render.Instance, view render.View) (w render.View, left, top int, ok bool) {
 	b := view.Bounds(in.Pose.Box(in.Shape.Box))
 	if b.IsEmpty() {
+		return view, 0, 0, false
+	}
+	w = view
+	w.Width, w.Height = int(b.Size().X/view.PixelMM)+2, int(b.Size().Y/view.PixelMM)+2
+	x := math.Floor((b.Min.X-view.MidRight)/view.PixelMM + float64(view.Width)/2)
+	bottom := math.Floor((b.Min.Y-view.MidUp)/view.PixelMM + float64(view.Height)/2)
+	w.MidRight = view.MidRight + (x+float64(w.Width)/2-float64(view.Width)/2)*view.PixelMM
+	w.MidUp = view.MidUp + (bottom+float64(w.Height)/2-float64(view.Height)/2)*view.PixelMM
+	return w, int(x), view.Height - int(bottom) - w.Height, true
+}
+
+// Alone counts the pixels that one instance covers when nothing stands before it, in the part of the view it reaches.
+func Alone(in render.Instance, view render.View) (int, error) {
+	w, _, _, ok := Window(in, view)
+	if !ok {
 		return 0, nil
 	}
-	w := view
-	w.Width, w.Height = int(b.Size().X/view.PixelMM)+2, int(b.Size().Y/view.PixelMM)+2
-	// The window keeps the grid of the view, so that the same pixels are covered as in the whole picture.
-	left := math.Floor((b.Min.X-view.MidRight)/view.PixelMM + float64(view.Width)/2)
-	bottom := math.Floor((b.Min.Y-view.MidUp)/view.PixelMM + float64(view.Height)/2)
-	w.MidRight = view.MidRight + (left+float64(w.Width)/2-float64(view.Width)/2)*view.PixelMM
-	w.MidUp = view.MidUp + (bottom+float64(w.Height)/2-float64(view.Height)/2)*view.PixelMM
 	buf, err := Draw(render.Scene{Instances: []render.Instance{in}}, w)
 	if err != nil {
 		return 0, err
