@@ -83,7 +83,7 @@ func TestSpinAgainstSampling(t *testing.T) {
 		if distance(&a, &b, margin) < margin {
 			continue
 		}
-		f := &frame{shapes: []shape{newShape([]solid{a}), newShape([]solid{b})}, needs: map[[2]int]float64{}}
+		f := &frame{at: make([][]int, 2), shapes: []shape{newShape([]solid{a}), newShape([]solid{b})}, needs: map[[2]int]float64{}}
 		tn := turn{geom.V(r.NormFloat64()*20, 0, 0), geom.AxisZ, 14}
 		c, met := f.spin(f.here([]int{0}), []int{1}, tn, func(int, int) bool { return false })
 		least := math.Inf(1)

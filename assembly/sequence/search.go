@@ -55,6 +55,7 @@ type scene struct {
 	f       *frame
 	in      []bool
 	heights heights // room for a frame that is put together standing
+	risen   *risen  // why it is
 	members []int
 	room    bool
 
@@ -202,7 +203,7 @@ func (s *scene) takeOff(r *removal) bool {
 	}
 	bench := s.f.newScene(r.bodies, false, s.rank)
 	if r.risen != nil {
-		bench.heights = s.f.headroom(r.bodies)
+		bench.heights, bench.risen = s.f.headroom(r.bodies), r.risen
 	}
 	inner, ok := bench.takeApart()
 	r.inner = inner

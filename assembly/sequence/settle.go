@@ -62,6 +62,28 @@ func (s *scene) deepen(bodies []int, cs []contact, c contact) ([]adjustment, *cl
 	return out, nil
 }
 
+// deepenRest turns in the flanges on the other side too, of a frame that has some screwed deeper already and still is too
+// long to be stood up. Then it floats until they are turned back, and is held or packed up meanwhile.
+func (s *scene) deepenRest(r *removal, cs []contact) bool {
+	if len(r.settle) == 0 {
+		return false
+	}
+	var more []adjustment
+	for _, c := range cs {
+		if !s.isRoom(c.fixed) || c.hole || math.Abs(c.normal.Z) < 1-leastParting {
+			continue
+		}
+		a, why := s.deepenOne(r.bodies, c)
+		if why != nil {
+			s.unsettle(more)
+			return false
+		}
+		more = append(more, *a)
+	}
+	r.settle = append(r.settle, more...)
+	return len(more) > 0
+}
+
 func (s *scene) deepenOne(bodies []int, c contact) (*adjustment, *clash) {
 	f := s.f
 	flange := f.joints[c.joint].other(c.fixed)

@@ -45,11 +45,15 @@ func (s *scene) raise(r *removal, key moveKey) []clash {
 	}
 	if s.tilting {
 		s.remember(lying(key), why)
+		s.reports[lying(key)] = leastShort(why)
 		return append(why, clash{})
 	}
 	box := s.f.here(r.bodies).box()
 	r.risen = &risen{bodies: r.bodies, height: math.Min(tiltHeight(box, geom.AxisX), tiltHeight(box, geom.AxisY))}
 	r.risen.why = leastShort(why)
+	if c, ok := s.reports[lying(key)]; ok {
+		r.risen.why = c // what was missing with flanges on both sides screwed deeper
+	}
 	return nil
 }
 
@@ -255,7 +259,7 @@ func tiltOver(b geom.Box, d geom.Vec) tilt {
 	at := geom.V(b.Centre().X, b.Centre().Y, b.Min.Z)
 	half := b.Size().Mul(0.5)
 	at = at.Add(geom.V(d.X*half.X, d.Y*half.Y, 0))
-	return tilt{at: at, dir: geom.AxisZ.Cross(d), angle: math.Pi / 2, edge: true}
+	return tilt{at: at, dir: geom.AxisZ.Cross(d), angle: math.Pi / 2, edge: true, top: b.Max.Z - slack}
 }
 
 // tiltHeight is the height that a box needs to be stood up over the edge towards d: its diagonal seen from the side.

@@ -173,28 +173,43 @@ func (s *scene) tryStraight(bodies []int) *removal {
 		}
 		cs = withoutSettled(cs, r.settle)
 	}
-	legs, clashes := s.wayOut(bodies, cs)
-	if legs == nil && s.winds(bodies, cs) {
-		legs = s.windOut(bodies[0], cs)
-	}
-	if legs == nil {
-		s.unsettle(r.settle)
-		s.remember(key, clashes)
+	if !s.bringOut(r, key, cs) {
 		return nil
 	}
-	r.out, r.pose = legs, s.f.pose[bodies[0]]
-	r.held = s.others(bodies, joints)
-	var stuck []clash
-	if r.sprung, stuck = s.springs(r, cs); len(stuck) > 0 {
-		s.unsettle(r.settle)
-		s.remember(key, stuck)
-		return nil
+	why := s.raise(r, key)
+	if len(why) > 0 && s.deepenRest(r, cs) {
+		if !s.bringOut(r, key, withoutSettled(cs, r.settle)) {
+			return nil
+		}
+		why = s.raise(r, key)
 	}
-	if why := s.raise(r, key); len(why) > 0 {
+	if len(why) > 0 {
 		s.unsettle(r.settle)
 		return nil
 	}
 	return r
+}
+
+// bringOut completes a removal with the way out of its contacts, or takes back what was settled for it.
+func (s *scene) bringOut(r *removal, key moveKey, cs []contact) bool {
+	legs, clashes := s.wayOut(r.bodies, cs)
+	if legs == nil && s.winds(r.bodies, cs) {
+		legs = s.windOut(r.bodies[0], cs)
+	}
+	if legs == nil {
+		s.unsettle(r.settle)
+		s.remember(key, clashes)
+		return false
+	}
+	r.out, r.pose = legs, s.f.pose[r.bodies[0]]
+	r.held = s.others(r.bodies, r.joints)
+	var stuck []clash
+	if r.sprung, stuck = s.springs(r, cs); len(stuck) > 0 {
+		s.unsettle(r.settle)
+		s.remember(key, stuck)
+		return false
+	}
+	return true
 }
 
 // ownOf is the body of a group that has a contact.

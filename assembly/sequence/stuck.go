@@ -33,6 +33,10 @@ func (s *scene) stuck() assembly.Finding {
 		}
 	}
 	s.lonelyUnions(&f)
+	if s.risen != nil {
+		s.tooTall(&f)
+		return f
+	}
 	if len(keys) == 0 {
 		return f
 	}
@@ -64,6 +68,17 @@ func (s *scene) stuck() assembly.Finding {
 	return f
 }
 
+// tooTall tells of a frame that can neither be stood up nor be put together standing.
+func (s *scene) tooTall(fd *assembly.Finding) {
+	f, why := s.f, s.risen.why
+	fd.Code, fd.Source = "TILT", tiltSource
+	fd.Blame = f.ids([]int{why.moving, why.fixed})
+	fd.Values["missing_mm"], fd.Values["tilt_mm"] = why.short, s.risen.height
+	fd.Text = fmt.Sprintf("the frame of %d parts cannot be stood up past %s, where %s is missing, and there is no room to put it together standing",
+		len(s.risen.bodies), f.parts[why.fixed].ID, f.length(why.short))
+	fd.Repairs = append(fd.Repairs, assembly.Repair{Text: fmt.Sprintf("make it lower or shallower, until it needs %s less to be stood up", f.length(why.short))})
+}
+
 // reasons lists the moves that were tried: those between two faces first, then turns, then all others; each in the
 // order of joints and bodies.
 func (s *scene) reasons() []moveKey {
@@ -79,13 +94,13 @@ func (s *scene) reasons() []moveKey {
 		switch s.reports[k].why {
 		case noPlay, bothFixed:
 			return 0
-		case headroom:
+		case tilts:
 			return 1
 		case swings:
 			return 2
 		case noGrip:
 			return 3
-		case tilts:
+		case headroom:
 			return 4
 		case inTheWay:
 			return 5

@@ -3,6 +3,7 @@ package sequence
 import (
 	"math"
 
+	"turnwise/assembly"
 	"turnwise/geom"
 )
 
@@ -176,6 +177,9 @@ func (f *frame) needed(m, e int) float64 {
 	}
 	a, b := &f.shapes[m], &f.shapes[e]
 	gap := margin
+	if f.settles(m, e) {
+		gap = 0
+	}
 	for k := range a.solids {
 		reach := reachOf(a.boxes[k], geom.Vec{})
 		if !overlap(&reach, &b.box) {
@@ -189,6 +193,16 @@ func (f *frame) needed(m, e int) float64 {
 	}
 	f.needs[key] = math.Max(0, gap-slack)
 	return f.needs[key]
+}
+
+// settles tells whether a body has been turned off the face of another that it ends on: then it may touch it meanwhile.
+func (f *frame) settles(m, e int) bool {
+	for _, k := range f.at[m] {
+		if j := &f.joints[k]; j.Kind == assembly.Face && j.other(m) == e {
+			return f.pose[m] != f.parts[m].Pose
+		}
+	}
+	return false
 }
 
 // slideSolid decides for a straight motion that brings one solid within margin of another: d is how near. end is the

@@ -30,6 +30,7 @@ type tilt struct {
 	// edge: what turns lies above the axis and all on one side of it, and turns to the other by no more than a quarter.
 	// Then no point of it comes lower than the axis: v cos f + u sin f >= 0 for u, v >= 0.
 	edge bool
+	top  float64 // edge: the height of what turns, where it stands upright
 }
 
 // under tells whether a box lies lower than anything that turns comes.
@@ -105,6 +106,10 @@ func (f *frame) turnBody(sh *shape, m, e int, t tilt) (clash, bool) {
 			b := &still.solids[l]
 			rb, _ := ringOf(b, t.at, t.dir)
 			gap := ra.apart(rb, 0)
+			need := need
+			if t.edge && still.boxes[l].Min.Z >= t.top {
+				need = margin // what is stood up has to pass under the ceiling, though it ends against it
+			}
 			if gap >= need-slack || t.under(&still.boxes[l]) {
 				continue
 			}

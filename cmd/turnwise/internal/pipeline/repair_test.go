@@ -120,7 +120,7 @@ runs:
 fittings: {a: glide, b: glide, a2: glide, b2: glide, c: side-elbow, c2: side-elbow}
 `},
 	{"two posts from floor to ceiling", "TILT", "divide every post by a union", `
-pipe: 3/4
+pipe: 2
 room: {right: 60, ceiling: 96}
 points:
   a: 20, 12, floor

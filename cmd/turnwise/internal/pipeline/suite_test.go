@@ -47,6 +47,9 @@ func trees() []frame {
 			"room: {left: \"0 at z 0, 9.5 at z 2000\", right: \"1200 at z 0, 1192 at z 2000\"}\n",
 			"cleats: {cl: \"on left, y 50 to 550, z 1575 to 1730, 19 mm pine\", cr: \"on right, y 50 to 550, z 1575 to 1730, 19 mm pine\"}\n")},
 		{name: "post from floor to a low ceiling", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 800}\n")},
+		// 2,296.4 long and 85 wide with both flanges a turn deeper: 2,297.9 across the corners.
+		{name: "post from floor to ceiling", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 2300}\n")},
+		{name: "rod between walls that lean", text: drawn(`a: "left, 300, 900", b: "right, 300, 900"`, "rod: a to b", `room: {left: {face: "0 at z 0, 4 at z 2000"}, right: {face: "900 at z 0, 905 at z 2000"}}`+"\n")},
 		{name: "cross between four faces", text: drawn(`a: "left, 300, 500", m: "500, 300, 500", b: "right, 300, 500", c: "500, 300, floor", d: "500, 300, ceiling"`, "rod: a to m to b, up: c to m to d", "room: {right: 1000, ceiling: 1000}\n")},
 		{name: "corner", text: drawn(`a: "left, 300, 700", m: "300, 300, 700", b: "300, back, 700"`, "one: a to m, two: m to b")},
 		{name: "shelf on a goal", text: drawn(`f: "300, 300, floor", t: "300, 300, 900", u: "900, 300, 900", g: "900, 300, floor"`, "a: f to t, b: t to u, c: u to g") + "boards: {top: {size: 400 x 300 x 18, at: \"400, 150, ?\", lies-on: b}}\n"},
@@ -159,9 +162,9 @@ func impossible() []frame {
 		{name: "right-left in an upright of a ring", text: drawn(corners, ringed("", "right-left to ", "", "")), loops: 1, code: "TRAVEL"},
 		{name: "right-left in the rung of a goal", text: drawn(goal, "one: f to k to t, two: g to l to v, top: t to v, rung: k to right-left to l"), loops: 1, code: "TRAVEL"},
 		{name: "union in a slanted side, to which no other is parallel", text: drawn(skew, "low: a to b, post: b to c, brace: c to union to d, top: d to e, stay: e to a"), loops: 1, code: "STUCK"},
-		// Made up lying, with a flange one turn deeper, it is 2,298.2 long and 89 wide: 2,299.9 across the corners, which leaves a
-		// tenth of a millimetre to stand it up.
-		{name: "post from floor to ceiling", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 2300}\n"), code: "TILT"},
+		// Made up lying, with both flanges a turn deeper, it is 1,096.4 long and 85 wide: 1,099.7 across the corners, which leaves
+		// a third of a millimetre to stand it up; a whole one is wanted.
+		{name: "post from floor to a ceiling too low to stand it up", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 1100}\n"), code: "TILT"},
 		{name: "two runs through one another", text: drawn(`a: "300, 300, 300", b: "900, 300, 300", c: "600, 290, floor", d: "600, 290, 900"`, "one: a to b, two: c to d"), code: "CROSSING"},
 		{name: "pipe inside a board", text: drawn(`a: "300, 300, 500", c: "900, 300, 500"`, "one: a to c") + "boards: {one-board: {size: 400 x 400 x 18, at: \"400, 100, 495\"}}\n", code: "CROSSING"},
 		{name: "pipe shorter than its two threads", text: drawn(`a: "300, 300, 300", b: "350, 300, 300", c: "350, 300, 600", d: "300, 300, 600"`, "low: a to b, post: b to c, top: c to d"), code: "SHORT-NIPPLE"},
