@@ -138,24 +138,25 @@ var drawingFrame = render.Frame{Left: edgeMM, Top: edgeMM, Right: SheetWidthMM -
 
 // sheet is one picture being made.
 type sheet struct {
-	stage   *stage
-	scene   render.Scene
-	view    render.View // of the image, not of the finer buffers
-	buffers *render.Buffers
-	over    overlay
-	regions callout.Regions
-	marked  []callout.Balloon
-	numbers []int               // of the marks, in their order
-	radius  float64             // of the balloons
-	joined  func(a, b int) bool // parts that touch, nil when none do
-	crop    *render.Frame       // nothing is drawn outside, if there
-	size    point               // of the sheet
-	lines   []explode.Guide     // of an exploded picture
-	strokes []linework.Stroke   // of the parts
-	pasted  []pasted            // smaller sheets on it
-	thumbs  []VectorInset       // small pictures of parts on it
-	isInset bool                // it is one of those
-	step    *stepMarks          // what a step picture is about, nil in others
+	stage        *stage
+	scene        render.Scene
+	view         render.View // of the image, not of the finer buffers
+	buffers      *render.Buffers
+	over         overlay
+	regions      callout.Regions
+	marked       []callout.Balloon
+	numbers      []int               // of the marks, in their order
+	radius       float64             // of the balloons
+	joined       func(a, b int) bool // parts that touch, nil when none do
+	crop         *render.Frame       // nothing is drawn outside, if there
+	size         point               // of the sheet
+	lines        []explode.Guide     // of an exploded picture
+	strokes      []linework.Stroke   // of the parts
+	pasted       []pasted            // smaller sheets on it
+	thumbs       []VectorInset       // small pictures of parts on it
+	isInset      bool                // it is one of those
+	heightsDrawn int                 // dimensions from the floor
+	step         *stepMarks          // what a step picture is about, nil in others
 }
 
 func newSheet(s *stage, scene render.Scene, c render.Camera, f render.Frame) *sheet {

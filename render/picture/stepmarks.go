@@ -39,6 +39,7 @@ func (sh *sheet) stepMarks() error {
 		return err
 	}
 	first := m.job.firsts()
+	sh.heights()
 	for _, o := range first {
 		sh.arrow(o.opened)
 	}
@@ -734,11 +735,12 @@ type dial struct {
 	number   int
 	axis     geom.Vec // the way the part goes as it is screwed on: the builder looks along it
 	branches []geom.Vec
-	step     int // the first that it is for
+	step     int  // the first that it is for
+	holes    bool // a pair of screw holes lies that way
 }
 
 func (d dial) same(e dial) bool {
-	if d.number != e.number || !d.axis.Near(e.axis, 1e-3) || len(d.branches) != len(e.branches) {
+	if d.number != e.number || d.holes != e.holes || !d.axis.Near(e.axis, 1e-3) || len(d.branches) != len(e.branches) {
 		return false
 	}
 	for i := range d.branches {
@@ -782,6 +784,9 @@ func (sh *sheet) column() error {
 		lines := []string{w.Say("dial.step", strconv.Itoa(d.step), strconv.Itoa(d.number)), w.Say("dial.points", wording.Direction(d.branches[0]))}
 		if len(d.branches) > 1 && d.branches[0].Near(d.branches[1].Neg(), 1e-2) {
 			lines[1] = w.Say("dial.lies", wording.Line(d.branches[0]))
+		}
+		if d.holes {
+			lines[1] = w.Say("dial.holes", wording.Line(d.branches[0]))
 		}
 		lines = append(lines, w.Say("dial.seen."+seenFrom(d.axis)))
 		for k, l := range lines {

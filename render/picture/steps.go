@@ -8,7 +8,6 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/assembly/packing"
-	"turnwise/assembly/standard"
 	"turnwise/assembly/wording"
 	"turnwise/geom"
 	"turnwise/render"
@@ -451,24 +450,30 @@ func (j *stepJob) isFastened(st *assembly.Step, id string) bool {
 	return false
 }
 
-// dials says which way branches must point in the end, each once for every kind of part.
+// dials says which way something must point in the end, each once for every kind of part. What may stop at any angle
+// has none.
 func (j *stepJob) dials() []dial {
 	var out []dial
 	for _, o := range j.joints {
-		if o.step.Action != assembly.Screw || o.joint == nil || len(o.moves) == 0 || o.dir == (geom.Vec{}) {
+		c := o.step.Clock
+		if c == nil || o.copy > 0 || o.joint == nil || len(o.moves) == 0 || o.dir == (geom.Vec{}) {
 			continue
 		}
-		id := o.moves[0]
-		p := j.whole.part(id)
+		p := j.whole.part(c.Part)
 		if p == nil {
 			continue
 		}
-		b := packing.Branches(*p, o.dir)
-		if len(b) == 0 || p.Kind == standard.Pipe {
-			continue
+		d := dial{number: p.Number, axis: o.dir, step: o.step.Number, holes: c.Port == assembly.HolesPort}
+		toward := c.Toward.Sub(o.dir.Mul(c.Toward.Dot(o.dir))).Unit()
+		switch {
+		case d.holes:
+			d.branches = []geom.Vec{toward, toward.Neg()}
+		case c.Part == o.moves[0]:
+			d.branches = packing.Branches(*p, o.dir)
+		default:
+			d.branches = []geom.Vec{toward}
 		}
-		d := dial{number: p.Number, axis: o.dir, branches: b, step: o.step.Number}
-		if !slices.ContainsFunc(out, d.same) {
+		if len(d.branches) > 0 && d.branches[0] != (geom.Vec{}) && !slices.ContainsFunc(out, d.same) {
 			out = append(out, d)
 		}
 	}
