@@ -140,7 +140,7 @@ func (m *Model) FitTest(size standard.Size, odMM, engagementMM float64) []Piece 
 	depth := max(engagementMM/m.Scale, leastDepthMM)
 	base := fitFor(odMM, m.Scale, m.Options.ClearanceMM+step*(sockets-3))
 	pitch := 2*base.outer + 2
-	high := depth + floorMM + sheetMM
+	high := blindMM(depth, m.Options.ClearanceMM+step*(sockets-3)) + sheetMM
 	wide := 2*base.outer + 2
 	var cuts []sdf.Solid
 	for i := range sockets {

@@ -14,12 +14,25 @@ const QuarterTurn = 0.25
 // far the ends of two rods stay apart within a fitting.
 const floorMM = 0.2
 
+// clearOfSlotMM is how much deeper than its slot a bore is: two floors in one plane, or a slot that pricks the floor with its
+// innermost line, are cut badly by every printer, and are dear to mesh.
+const clearOfSlotMM = 0.05
+
+// bluntMM is how thick the edge of the roof of a slot is: two layers, since a printer makes no sharper edge.
+const bluntMM = 0.4
+
+// blindMM is the least depth of the bore of a joint.
+func blindMM(depth, clearance float64) float64 {
+	return depth + max(floorMM, clearance+clearOfSlotMM)
+}
+
 // socket is what is cut away for a joint: the bore, and the slot that leads the lug. It begins at the mouth at, whose
 // outward direction is out; the slot ends in the direction to at the joint's depth, a quarter turn on from where the lug
 // enters. The bore goes on to a depth of boreMM: fittings are hollow in the middle, as in steel, because the bottoms of
 // two sockets side by side would leave walls too thin to print.
 func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left, slotted bool) sdf.Leafed {
 	const past = 0.5 // tools reach beyond the face they enter through
+	boreMM = max(boreMM, blindMM(depth, clearance))
 	bore := sdf.Cylinder(at.Add(out.Mul(past)), out.Neg(), past+boreMM, f.bore)
 	if !slotted {
 		return bore
@@ -42,7 +55,12 @@ func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left,
 	if left {
 		stop = turn(to, in, -math.Pi/2-half)
 	}
-	return sdf.Join(bore, sdf.Common(ramp, sdf.HalfSpace(at, stop)))
+	// Where the slot dives under the mouth its roof would run out to nothing.
+	entry := sdf.TwistedWedge(begin, in, to, past+bluntMM, f.slot, (low+high)/2, high+rate*bluntMM, 0)
+	if left {
+		entry = sdf.TwistedWedge(begin, in, to, past+bluntMM, f.slot, low+rate*bluntMM, (low+high)/2, 0)
+	}
+	return sdf.Join(bore, sdf.Common(ramp, sdf.HalfSpace(at, stop)), entry)
 }
 
 // A lug begins a little behind the end of its rod, so that the two faces are not one, and ends at lugLongMM from it.

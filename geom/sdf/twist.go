@@ -47,12 +47,18 @@ func (l TwistLeaf) Distance(p geom.Vec) float64 {
 // twistSteps is enough for full precision at any rate and distance: each step doubles the digits.
 const twistSteps = 6
 
+// twistEndMM is a step so small that the next, which is of the order of its square, changes nothing.
+const twistEndMM = 1e-8
+
 // way is the t at which t sqrt(1 + Rate^2 (r + t)^2) is q, by Newton's method on a convex function, from above.
 func (l TwistLeaf) way(r, q float64) float64 {
 	t := q / l.slope(r)
 	for range twistSteps {
 		at := l.slope(r + t)
-		t -= (t*at - q) / (at + t*l.Rate*l.Rate*(r+t)/at)
+		step := (t*at - q) / (at + t*l.Rate*l.Rate*(r+t)/at)
+		if t -= step; math.Abs(step) <= twistEndMM {
+			break
+		}
 	}
 	return max(0, t)
 }
@@ -109,9 +115,17 @@ func (w twistedWedge) leaves() [5]Leaf { return [5]Leaf{w.barrel, w.from, w.to, 
 
 func (w twistedWedge) eval(p geom.Vec) (float64, int) {
 	most, leaf := w.barrel.Distance(p), 0
-	for i, d := range [4]float64{w.from.Distance(p), w.to.Distance(p), w.low.Distance(p), w.high.Distance(p)} {
+	for i, d := range [2]float64{w.from.Distance(p), w.to.Distance(p)} {
 		if d > most {
 			most, leaf = d, i+1
+		}
+	}
+	if most >= w.barrel.Radius {
+		return most, leaf // no side is farther than that from anything, since distances from sides are drawn in to the radius
+	}
+	for i, d := range [2]float64{w.low.Distance(p), w.high.Distance(p)} {
+		if d > most {
+			most, leaf = d, i+3
 		}
 	}
 	return most, leaf
