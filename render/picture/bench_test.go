@@ -41,3 +41,24 @@ func BenchmarkPictures(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkStepPictures makes the step pictures of a made-up bay of 89 parts, PNG and SVG included.
+func BenchmarkStepPictures(b *testing.B) {
+	f := rendertest.Bay()
+	f.Sides = 96
+	plan := stepped(f, "A made-up bay")
+	b.Run(fmt.Sprintf("parts=%d", len(plan.Parts)), func(b *testing.B) {
+		b.ReportAllocs()
+		n := 0
+		for b.Loop() {
+			require.NoError(b, StepPictures(plan, f.Mesh, func(p StepPicture) error {
+				n++
+				if err := p.Vector.WriteSVG(io.Discard); err != nil {
+					return err
+				}
+				return p.WritePNG(io.Discard)
+			}))
+		}
+		b.ReportMetric(float64(n)/float64(b.N), "pictures")
+	})
+}

@@ -15,11 +15,13 @@ const (
 	hiddenMM    = 0.18
 	dashMM      = 1.2
 	dashGapMM   = 0.6
+	surveyShare = 0.5  // and that below which it may be, counted on a small picture
 	hiddenShare = 0.35 // visible fraction below which a part counts as hidden
 )
 
-// dashHidden draws the outlines of hidden parts where something stands before them.
-func (sh *sheet) dashHidden() error {
+// dashHidden draws the outlines of hidden parts where something stands before them. The survey of the view tells which
+// parts may be.
+func (sh *sheet) dashHidden(v survey) error {
 	visible := make([]int, len(sh.stage.parts)+2)
 	for i := range sh.buffers.Packed {
 		visible[sh.buffers.ID(i)]++
@@ -27,7 +29,11 @@ func (sh *sheet) dashHidden() error {
 	fine := sh.view.Finer(super)
 	n := len(sh.stage.parts)
 	lines, errs := make([][]VectorLine, n), make([]error, n)
-	parallel(n, func(i int) { lines[i], errs[i] = sh.outlineOf(sh.scene.Instances[i], visible[i+1], fine) })
+	parallel(n, func(i int) {
+		if v.fraction(i+1) < surveyShare {
+			lines[i], errs[i] = sh.outlineOf(sh.scene.Instances[i], visible[i+1], fine)
+		}
+	})
 	if err := errors.Join(errs...); err != nil {
 		return err
 	}

@@ -110,7 +110,7 @@ func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	if sh.crop != nil {
 		sh.over.blankAround(*sh.crop)
 	}
-	if err := sh.dashHidden(); err != nil {
+	if err := sh.dashHidden(best.survey); err != nil {
 		return nil, fmt.Errorf("drawing what is hidden: %w", err)
 	}
 	sh.warn()

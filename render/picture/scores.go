@@ -66,15 +66,14 @@ func (sh *sheet) scores(name string) (Scores, error) {
 		at[n] = len(out.Numbers)
 		out.Numbers = append(out.Numbers, NumberScore{Number: n})
 	}
-	fine := sh.view.Finer(super)
 	alone := make([]int, len(s.parts))
 	errs := make([]error, len(s.parts))
-	parallel(len(s.parts), func(i int) { alone[i], errs[i] = raster.Alone(sh.scene.Instances[i], fine) })
+	parallel(len(s.parts), func(i int) { alone[i], errs[i] = raster.Alone(sh.scene.Instances[i], sh.view) })
 	for i, p := range s.parts {
 		if errs[i] != nil {
 			return out, errs[i]
 		}
-		f := min(1, float64(visible[i+1])/math.Max(1, float64(alone[i])))
+		f := min(1, float64(visible[i+1])/math.Max(1, super*super*float64(alone[i])))
 		out.MeanVisible += f / float64(len(s.parts))
 		if visible[i+1] == 0 {
 			out.Hidden = append(out.Hidden, p.ID)

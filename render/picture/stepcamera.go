@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"turnwise/assembly"
-	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/raster"
 )
@@ -270,15 +269,4 @@ func (s *stage) thin(o opened) float64 {
 		return 0
 	}
 	return r
-}
-
-// heldAt is where a joint's held side is drawn.
-func (s *stage) heldAt(o opened) geom.Vec {
-	if o.joint == nil {
-		return geom.Vec{}
-	}
-	if len(o.onto) > 0 && s.id[o.onto[0]] > 0 {
-		return s.end(endOf(o, o.onto[0]), o.joint.Axis.At)
-	}
-	return o.joint.Axis.At
 }

@@ -257,14 +257,12 @@ func (sh *sheet) body(o opened) (at geom.Vec, fore, back, radius float64) {
 	}
 	in := sh.stage.scene.Instances[i-1]
 	fore, back = math.Inf(-1), math.Inf(1)
-	near := math.Inf(1)
 	size := in.Shape.Box.Size()
 	for _, v := range in.Pose.Box(in.Shape.Box).Corners() {
 		d := v.Sub(at).Dot(o.dir)
 		fore, back = max(fore, d), min(back, d)
 	}
-	near = min(size.X, size.Y, size.Z) / 2
-	return at, fore, back, near
+	return at, fore, back, min(size.X, size.Y, size.Z) / 2
 }
 
 // nut is the part that turns: the first that moves, or the half of a union that has the nut.
