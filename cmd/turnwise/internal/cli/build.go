@@ -69,6 +69,9 @@ func runBuild(s Streams, o buildOptions) error {
 		return err
 	}
 	defer f.Close()
+	if err := checkFolder(outFolder(o)); err != nil {
+		return err
+	}
 	p := newProgress(s)
 	r, err := pipeline.Build(pipeline.Request{
 		Name: filepath.Base(o.design), Design: f, Groups: groups, Progress: p.show, Threads: o.threads, Scale: scale, Model: model,

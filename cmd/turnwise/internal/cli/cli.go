@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -69,15 +70,70 @@ solid of every part, and pictures numbered in the order of assembly.`,
 		Version:       pipeline.Version,
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          cobra.NoArgs,
+		Args:          knownCommand,
 		RunE: func(c *cobra.Command, _ []string) error {
 			return c.Help()
 		},
 	}
 	root.SetOut(s.Out)
 	root.SetErr(s.Err)
+	root.SetFlagErrorFunc(plainFlagError)
 	root.AddCommand(newBuild(s, runBuild), newCheck(s, runCheck), newSolid(s, runSolid), newMend(s, runMend))
+	refuseUnknownTopics(root)
 	return root
+}
+
+// knownCommand refuses a first word that is no command, with the nearest ones.
+func knownCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	c.SuggestionsMinimumDistance = 2 // letters to change: more would suggest anything
+	text := fmt.Sprintf("unknown command %q", args[0])
+	if near := c.SuggestionsFor(args[0]); len(near) > 0 {
+		text += "; " + strings.Join(near, " or ") + "?"
+	}
+	return errors.New(text)
+}
+
+// plainFlagError drops what Go's own number reader adds to a message about a flag.
+func plainFlagError(_ *cobra.Command, err error) error {
+	text, _, _ := strings.Cut(err.Error(), ": strconv.")
+	return errors.New(text)
+}
+
+// refuseUnknownTopics makes a word that help or completion does not know a misuse: left alone they print their own help
+// and end well.
+func refuseUnknownTopics(root *cobra.Command) {
+	root.InitDefaultHelpCmd()
+	root.InitDefaultCompletionCmd()
+	for _, c := range root.Commands() {
+		switch c.Name() {
+		case "help":
+			c.Run, c.RunE = nil, func(_ *cobra.Command, args []string) error {
+				topic, rest, err := root.Find(args)
+				if err == nil {
+					err = knownCommand(topic, rest)
+				}
+				if err != nil {
+					return err
+				}
+				topic.InitDefaultHelpFlag()
+				topic.InitDefaultVersionFlag()
+				return topic.Help()
+			}
+		case "completion":
+			c.Args, c.RunE = knownCommand, func(c *cobra.Command, _ []string) error { return c.Help() }
+		}
+	}
+}
+
+// checkFolder refuses a folder of results that is a file, before work is spent on what cannot be written.
+func checkFolder(dir string) error {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return fmt.Errorf("%s is a file, the results go into a folder: name one with --out", dir)
+	}
+	return nil
 }
 
 // readDesign opens a design file for reading. A file that is not there is a misuse, not a fault of a design.

@@ -57,6 +57,9 @@ func runSolid(s Streams, o solidOptions) error {
 		return err
 	}
 	defer f.Close()
+	if err := checkFolder(o.out); err != nil {
+		return err
+	}
 	p := newProgress(s)
 	r, in, err := pipeline.Inspect(pipeline.Request{Name: filepath.Base(o.design), Design: f, Progress: p.show}, o.part)
 	p.done()

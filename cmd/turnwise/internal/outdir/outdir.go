@@ -75,7 +75,7 @@ func Write(dir string, stamp Stamp, groups []string, files []File) error {
 	}
 	unlock, err := lock(besideName(dir, "lock"))
 	if err != nil {
-		return fmt.Errorf("another build is writing to %s: %w", dir, err)
+		return fmt.Errorf("cannot write into %s: %w", dir, err)
 	}
 	defer unlock()
 	if err := finish(dir); err != nil {

@@ -128,9 +128,23 @@ func findPart(parts []assembly.Part, name string) (assembly.Part, error) {
 	case 1:
 		return alike[0], nil
 	case 0:
+		if halves := halvesOf(parts, name); len(halves) > 0 {
+			return assembly.Part{}, fmt.Errorf("%w %q alone: it is in two pieces, %s; name one of them", ErrNoPart, name, someIDs(halves))
+		}
 		return assembly.Part{}, fmt.Errorf("%w %q; parts are named by their number or id: %s", ErrNoPart, name, someIDs(parts))
 	}
 	return assembly.Part{}, fmt.Errorf("%w %q alone: the number stands for %s", ErrNoPart, name, someIDs(alike))
+}
+
+// halvesOf are the two halves of the union of that name, which is one thing to buy and two bodies to build with.
+func halvesOf(parts []assembly.Part, name string) []assembly.Part {
+	var out []assembly.Part
+	for _, p := range parts {
+		if p.ID == name+".a" || p.ID == name+".b" {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // mostIDs bounds how many ids a message lists.

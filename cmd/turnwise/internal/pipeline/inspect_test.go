@@ -55,4 +55,7 @@ func TestInspect(t *testing.T) {
 		_, _, err := Inspect(request(t, file), name)
 		assert.ErrorIs(t, err, ErrNoPart, name)
 	}
+	_, _, err = Inspect(request(t, file), "bag-rail.union-1")
+	assert.ErrorIs(t, err, ErrNoPart)
+	assert.ErrorContains(t, err, "it is in two pieces, bag-rail.union-1.a, bag-rail.union-1.b; name one of them")
 }
