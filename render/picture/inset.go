@@ -75,6 +75,9 @@ func (in *inset) points(j *stepJob) bool {
 // when a board is laid.
 func (j *stepJob) workedOn(o opened, v sight) string {
 	if o.joint == nil {
+		if len(o.moves) == 1 && j.isWood(o.moves[0]) {
+			return "" // a board is large, and hides what it is fixed to
+		}
 		best, most := "", -1.0
 		for _, id := range o.step.Joints {
 			if q := j.contact(id); q != nil && o.step.Action == assembly.Fasten {
@@ -93,6 +96,11 @@ func (j *stepJob) workedOn(o opened, v sight) string {
 		}
 	}
 	return ""
+}
+
+func (j *stepJob) isWood(id string) bool {
+	p := j.whole.part(id)
+	return p != nil && len(p.Boxes) > 0
 }
 
 // seenSize returns the shorter and the longer side of a part as a camera sees it, in scene millimetres.

@@ -515,13 +515,13 @@ const stepPitchMM = 15
 // marksBalloon tells whether a part gets a balloon: it is added here, or, where nothing is, it is what is worked on.
 func (sh *sheet) marksBalloon(p assembly.Part) bool {
 	j := sh.step.job
-	if p.Number == 0 || j.steps[0].Action == assembly.StandUp {
+	if p.Number == 0 {
 		return false
 	}
 	if len(j.adds) > 0 {
 		return j.adds[p.ID]
 	}
-	return j.isStrong(p.ID)
+	return j.counts(p.ID)
 }
 
 // partsDrawn returns the rectangle on the sheet that parts are drawn in.
