@@ -3,6 +3,7 @@ package sheets
 import (
 	"bytes"
 	"fmt"
+	"image"
 	"image/color"
 	"io"
 	"strconv"
@@ -24,13 +25,14 @@ func WritePDF(w io.Writer, d *Document) error {
 	r := pdf.New(&b, PageWidthMM, PageHeightMM, nil)
 	r.SetInfo(d.Title, "", "", "", d.Language) // this writer takes the document's language from its creator
 	r.SetLang(d.Language)
+	images := map[*Drawing]image.Image{}
 	for i, pg := range pages {
 		if i > 0 {
 			r.NewPage(PageWidthMM, PageHeightMM)
 		}
 		ctx := canvas.NewContext(r)
 		ctx.SetCoordSystem(canvas.CartesianIV)
-		s.drawPage(&pen{ctx: ctx, fonts: f}, pg, i+1, len(pages))
+		s.drawPage(&pen{ctx: ctx, fonts: f, images: images}, pg, i+1, len(pages))
 	}
 	if err := r.Close(); err != nil {
 		return fmt.Errorf("writing the pages: %w", err)

@@ -2,6 +2,7 @@ package sheets
 
 import (
 	"fmt"
+	"image"
 	"image/color"
 	"strings"
 
@@ -120,8 +121,9 @@ func (f *fonts) breakWord(s style, word string, widthMM float64) (head, tail str
 
 // pen draws on the page in hand.
 type pen struct {
-	ctx   *canvas.Context
-	fonts *fonts
+	ctx    *canvas.Context
+	fonts  *fonts
+	images map[*Drawing]image.Image // as they are handed to the writer, which knows them again
 }
 
 // text writes one line whose line box begins at y.
@@ -162,7 +164,39 @@ func (p *pen) rule(x0, x1, y float64, c color.RGBA, lineMM float64) {
 
 // image draws a picture into a rectangle of its own proportions.
 func (p *pen) image(d *Drawing, x, y, widthMM float64) {
-	p.ctx.DrawImage(x, y, d.Image, canvas.DPMM(float64(d.Image.Bounds().Dx())/widthMM))
+	if p.images[d] == nil {
+		p.images[d] = steady(d.Image)
+	}
+	p.ctx.DrawImage(x, y, p.images[d], canvas.DPMM(float64(d.Image.Bounds().Dx())/widthMM))
+}
+
+// steadyImage hands out one colour for pixels alike in a row. The writer of pages asks for every pixel as a color.Color, and
+// to make each of these anew takes longer than to compress the picture. It is read by one goroutine at a time.
+type steadyImage struct {
+	*image.NRGBA
+	last  color.NRGBA
+	given color.Color
+}
+
+// steady wraps the kind of image that pictures are.
+func steady(m image.Image) image.Image {
+	if n, ok := m.(*image.NRGBA); ok {
+		return &steadyImage{NRGBA: n, given: color.NRGBA{}}
+	}
+	return m
+}
+
+// At is the colour of a pixel; that of an opaque one as color.RGBA, which is the same and sooner read.
+func (s *steadyImage) At(x, y int) color.Color {
+	c := s.NRGBAAt(x, y)
+	if c == s.last {
+		return s.given
+	}
+	s.last, s.given = c, c
+	if c.A == 0xff {
+		s.given = color.RGBA(c)
+	}
+	return s.given
 }
 
 // boxes draws n boxes to tick in rows of at most perRow, and returns how high they stand.

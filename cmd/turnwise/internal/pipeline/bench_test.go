@@ -36,7 +36,7 @@ func BenchmarkMeshAll(b *testing.B) {
 			require.NoError(b, err)
 			b.Run(fmt.Sprintf("%s/parts=%d/solids=%d/threads=%v", filepath.Base(file), len(r.Plan.Parts), len(w.files()), threads), func(b *testing.B) {
 				for b.Loop() {
-					w.solids = map[string]sdf.Solid{}
+					w.solids.made = map[string]sdf.Solid{}
 					if threads {
 						require.NoError(b, w.cutThreads())
 						continue

@@ -24,7 +24,7 @@ const (
 
 // bookletFiles sets the instructions, from the pictures already drawn.
 func (w *work) bookletFiles() ([]File, error) {
-	w.say("setting the booklet", w.total-1)
+	w.say("setting the booklet")
 	in := booklet.Input{
 		Plan: *w.plan, Loads: w.solved.Loads, ToleranceMM: w.solved.ToleranceMM,
 		Finished: w.drawn["finished"], Exploded: w.drawn["exploded"],

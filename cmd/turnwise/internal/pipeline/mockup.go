@@ -33,6 +33,7 @@ type modelWork struct {
 // modelFiles makes the scale model: its plates, pictures of them and of the model put together, gauges at true size, and
 // a sheet that tells how. A frame of which no model can be made has no files, and a remark that says why.
 func (w *work) modelFiles(o mockup.Options) ([]File, error) {
+	w.say("making the scale model")
 	model, err := mockup.Build(*w.plan, o)
 	if err != nil {
 		w.remarks = append(w.remarks, "there is no scale model: "+err.Error())
@@ -146,6 +147,10 @@ func (m *modelWork) gaugeFiles() ([]File, error) {
 	return out, nil
 }
 
+// drawnToleranceMM is how far a piece may lie off its surface in the picture of the model put together, which shows a
+// quarter of a millimetre of the model in a pixel.
+const drawnToleranceMM = 0.12
+
 // assembled draws the model put together. It is drawn at the size of the frame, for which the pictures are made.
 func (m *modelWork) assembled() ([]File, error) {
 	shapes := map[string]*mesh.Mesh{}
@@ -153,7 +158,7 @@ func (m *modelWork) assembled() ([]File, error) {
 		if len(p.Parts) == 0 {
 			continue
 		}
-		body, _, err := isosurface.Mesh(p.Solid, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
+		body, _, err := isosurface.Mesh(p.Solid, isosurface.Options{ToleranceMM: drawnToleranceMM})
 		if err != nil {
 			return nil, fmt.Errorf("the mesh of %s: %w", p.Label(), err)
 		}

@@ -60,7 +60,7 @@ func (s Scale) String() string {
 // remark: there is no such solid.
 func (w *work) frameSolid(scale Scale) ([]File, error) {
 	const path = "solids/frame.stl"
-	w.say("joining the frame", w.total-2)
+	w.say("joining the frame")
 	m, r, err := fuse.Frame(fuse.Input{
 		Parts: w.plan.Parts, Joints: w.plan.Joints, ToleranceMM: FrameToleranceMM,
 		Solid: w.solid,

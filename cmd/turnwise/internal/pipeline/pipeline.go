@@ -153,53 +153,68 @@ func Build(q Request) (*Result, error) {
 		}
 		r.Files = append(r.Files, files...)
 	}
-	if q.Groups.has(SolidsGroup) || q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
-		if err := w.meshAll(); err != nil {
-			return nil, err
-		}
+	files, err := w.sideBySide(
+		func(w *work) ([]File, error) { return w.bodies(q) },
+		func(w *work) ([]File, error) {
+			return w.only(q.Groups, MockupGroup, func() ([]File, error) { return w.modelFiles(q.Model) })
+		},
+	)
+	if err != nil {
+		return nil, err
 	}
-	if q.Groups.has(SolidsGroup) {
-		if q.Threads {
-			if err := w.cutThreads(); err != nil {
-				return nil, err
-			}
-		}
-		for _, make := range []func() ([]File, error){
-			w.solidFiles, w.partsPackage, w.frameModel, func() ([]File, error) { return w.frameSolid(q.Scale.orTrue()) },
-		} {
-			files, err := make()
-			if err != nil {
-				return nil, err
-			}
-			r.Files = append(r.Files, files...)
-		}
-	}
-	if q.Groups.has(PicturesGroup) || q.Groups.has(BookletGroup) {
-		files, err := w.pictureFiles()
-		if err != nil {
-			return nil, err
-		}
-		r.Scores = w.scores
-		if q.Groups.has(PicturesGroup) {
-			r.Files = append(r.Files, files...)
-		}
-	}
-	if q.Groups.has(BookletGroup) {
-		files, err := w.bookletFiles()
-		if err != nil {
-			return nil, err
-		}
-		r.Files = append(r.Files, files...)
-	}
-	if q.Groups.has(MockupGroup) {
-		files, err := w.modelFiles(q.Model)
-		if err != nil {
-			return nil, err
-		}
-		r.Files = append(r.Files, files...)
-	}
+	r.Files, r.Scores = append(r.Files, files...), w.scores
 	r.Remarks = w.remarks
 	return r, nil
+}
+
+// only makes files if their group is among those asked for.
+func (w *work) only(g Groups, name string, files func() ([]File, error)) ([]File, error) {
+	if !g.has(name) {
+		return nil, nil
+	}
+	return files()
+}
+
+// bodies makes what is made from the meshes of the parts: the solids, and beside them the pictures and what they go into.
+func (w *work) bodies(q Request) ([]File, error) {
+	if !q.Groups.has(SolidsGroup) && !q.Groups.has(PicturesGroup) && !q.Groups.has(BookletGroup) {
+		return nil, nil
+	}
+	if err := w.meshAll(); err != nil {
+		return nil, err
+	}
+	return w.sideBySide(
+		func(w *work) ([]File, error) {
+			return w.only(q.Groups, SolidsGroup, func() ([]File, error) { return w.solidGroup(q) })
+		},
+		func(w *work) ([]File, error) { return w.drawings(q.Groups) },
+	)
+}
+
+// solidGroup makes the files of solids.
+func (w *work) solidGroup(q Request) ([]File, error) {
+	if q.Threads {
+		if err := w.cutThreads(); err != nil {
+			return nil, err
+		}
+	}
+	return inTurn(w.solidFiles, w.partsPackage, w.frameModel, func() ([]File, error) { return w.frameSolid(q.Scale.orTrue()) })
+}
+
+// drawings makes the pictures and the booklet, which shows them.
+func (w *work) drawings(g Groups) ([]File, error) {
+	if !g.has(PicturesGroup) && !g.has(BookletGroup) {
+		return nil, nil
+	}
+	out, err := w.pictureFiles()
+	if err != nil {
+		return nil, err
+	}
+	if !g.has(PicturesGroup) {
+		out = nil
+	}
+	files, err := w.only(g, BookletGroup, w.bookletFiles)
+	return append(out, files...), err
 }
 
 // maxDigested bounds how much of a hostile file is kept for the digest; the reader refuses far earlier.

@@ -18,8 +18,8 @@ import (
 	"turnwise/assembly/wording"
 )
 
-// stages is how many steps of progress a whole build reports before the meshes.
-const stages = 4
+// stages is how many steps of progress a whole build reports, besides one for each mesh.
+const stages = 8
 
 // plan takes a design as far as the proven plan.
 func plan(q Request) (*Result, *work, error) {
@@ -31,7 +31,7 @@ func plan(q Request) (*Result, *work, error) {
 	if q.trial != nil {
 		w.solids = q.trial.solids // most parts stay as they are
 	}
-	w.say("solving", 1)
+	w.say("solving")
 	tree, faults := design.Read(bytes.NewReader(text), q.Name)
 	var a *assembly.Assembly
 	if len(faults) > 0 {
@@ -44,12 +44,12 @@ func plan(q Request) (*Result, *work, error) {
 		return r, nil, err
 	}
 	r := &Result{Readable: true, Digest: digest}
-	w.say("finding an order", 2)
+	w.say("finding an order")
 	r.Plan, err = w.arrange(a)
 	if err != nil {
 		return nil, nil, err
 	}
-	w.say("proving the order", 3)
+	w.say("proving the order")
 	if err := w.prove(r, a); err != nil {
 		return nil, nil, err
 	}
@@ -57,7 +57,7 @@ func plan(q Request) (*Result, *work, error) {
 		mend.Propose(tree, a, &r.Plan)
 	}
 	if q.trial == nil && hasRepairs(r.Plan) {
-		w.say("trying repairs", 3)
+		w.told.say("trying repairs", 0)
 		if r.Mending, err = w.tryRepairs(q, text, &r.Plan); err != nil {
 			return nil, nil, err
 		}

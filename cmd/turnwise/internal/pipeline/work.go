@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"runtime"
+	"slices"
 	"sync"
 
 	"turnwise/assembly"
@@ -20,47 +22,117 @@ import (
 // ToleranceMM is how far a mesh may lie from its solid: well under what a print or a picture shows.
 const ToleranceMM = 0.02
 
-// work holds what later stages share: each distinct solid is made once, and meshed once.
+// work holds what later stages share: each distinct solid is made once, and meshed once. Stages that do not need one
+// another run side by side, each on a branch of its own.
 type work struct {
-	progress func(Progress)
-	total    int
-
-	mu     sync.Mutex
-	solids map[string]sdf.Solid
+	told   *teller
+	solids *solids
 
 	plan   *assembly.Plan
 	solved *assembly.Assembly
 	meshes map[string]*mesh.Mesh // by file name
 	// threaded are the meshes with threads cut, of the solids that have any; nil unless asked for.
 	threaded map[string]*mesh.Mesh
-	ahead    int                        // solids meshed before the present stage, for progress
 	remarks  []string                   // what is worth telling of the files made
 	drawn    map[string]*sheets.Drawing // by name of the picture
 	scores   []picture.Scores           // of the pictures drawn
 }
 
 func newWork(progress func(Progress)) *work {
-	if progress == nil {
-		progress = func(Progress) {}
+	return &work{
+		told: &teller{progress: progress, of: stages}, solids: &solids{made: map[string]sdf.Solid{}},
+		meshes: map[string]*mesh.Mesh{}, drawn: map[string]*sheets.Drawing{},
 	}
-	return &work{progress: progress, total: stages, solids: map[string]sdf.Solid{}, meshes: map[string]*mesh.Mesh{}, drawn: map[string]*sheets.Drawing{}}
 }
 
-func (w *work) say(stage string, done int) { w.progress(Progress{stage, done, w.total}) }
+// branch is the work as it stands, for a stage that runs beside others. What is made on it is its own.
+func (w *work) branch() *work {
+	b := *w
+	b.meshes, b.drawn, b.remarks = maps.Clone(w.meshes), maps.Clone(w.drawn), nil
+	return &b
+}
+
+// sideBySide runs stages at the same time, each on a branch, and returns their files in the order of the stages: also
+// their remarks are kept in that order, and the error returned is that of the first one at fault.
+func (w *work) sideBySide(stages ...func(*work) ([]File, error)) ([]File, error) {
+	branches, files, errs := make([]*work, len(stages)), make([][]File, len(stages)), make([]error, len(stages))
+	var wg sync.WaitGroup
+	for i, make1 := range stages {
+		branches[i] = w.branch()
+		wg.Go(func() { files[i], errs[i] = make1(branches[i]) })
+	}
+	wg.Wait()
+	for i, b := range branches {
+		if errs[i] != nil {
+			return nil, errs[i]
+		}
+		w.remarks = append(w.remarks, b.remarks...)
+		if b.scores != nil {
+			w.scores = b.scores
+		}
+	}
+	return slices.Concat(files...), nil
+}
+
+// inTurn runs stages one after the other and returns all their files.
+func inTurn(stages ...func() ([]File, error)) ([]File, error) {
+	var out []File
+	for _, make1 := range stages {
+		files, err := make1()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, files...)
+	}
+	return out, nil
+}
+
+// teller tells how far the work has come, one thing at a time, whichever stages run side by side.
+type teller struct {
+	mu       sync.Mutex
+	progress func(Progress)
+	done, of int
+}
+
+// more adds steps to those that the whole takes.
+func (t *teller) more(n int) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.of += n
+}
+
+// say tells that a stage begins or a step of it is done, which brings the whole n steps on.
+func (t *teller) say(stage string, n int) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.done = min(t.done+n, t.of)
+	if t.progress != nil {
+		t.progress(Progress{stage, t.done, t.of})
+	}
+}
+
+// say tells of a stage that is one step.
+func (w *work) say(stage string) { w.told.say(stage, 1) }
+
+// solids are those made so far, by key of their part. Several stages may ask at the same time.
+type solids struct {
+	mu   sync.Mutex
+	made map[string]sdf.Solid
+}
 
 // solid gives a part's solid in its part frame. Equal parts share one.
 func (w *work) solid(p assembly.Part) (sdf.Solid, error) {
 	key := solidify.Key(p)
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if s, ok := w.solids[key]; ok {
+	w.solids.mu.Lock()
+	defer w.solids.mu.Unlock()
+	if s, ok := w.solids.made[key]; ok {
 		return s, nil
 	}
 	s, err := solidify.Solid(p)
 	if err != nil {
 		return nil, err
 	}
-	w.solids[key] = s
+	w.solids.made[key] = s
 	return s, nil
 }
 
@@ -80,7 +152,7 @@ func (w *work) files() []assembly.Part {
 // meshAll meshes every distinct solid once. What comes out does not depend on the number of processors.
 func (w *work) meshAll() error {
 	files := w.files()
-	w.total = stages + len(files) + 2
+	w.told.more(len(files))
 	meshes, err := w.meshMany(files, "meshing ", w.solid)
 	for i, p := range files {
 		w.meshes[p.Solid] = meshes[i]
@@ -96,8 +168,7 @@ func (w *work) cutThreads() error {
 			files = append(files, p)
 		}
 	}
-	w.total += len(files)
-	w.ahead = w.total - 2 - len(files) - stages
+	w.told.more(len(files))
 	meshes, err := w.meshMany(files, "cutting threads of ", solidify.Threaded)
 	w.threaded = map[string]*mesh.Mesh{}
 	for i, p := range files {
@@ -112,19 +183,14 @@ func (w *work) meshMany(files []assembly.Part, stage string, solid func(assembly
 	reports := make([]isosurface.Report, len(files))
 	errs := make([]error, len(files))
 	var wg sync.WaitGroup
-	var told sync.Mutex
 	next := make(chan int)
-	done := 0
 	for range min(runtime.GOMAXPROCS(0), max(1, len(files))) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
 			for i := range next {
 				meshes[i], reports[i], errs[i] = meshOne(files[i], solid)
-				told.Lock()
-				done++
-				w.say(stage+files[i].Solid, stages+w.ahead+done)
-				told.Unlock()
+				w.say(stage + files[i].Solid)
 			}
 		}()
 	}
@@ -180,8 +246,8 @@ func (w *work) pictureFiles() ([]File, error) {
 		make func(*assembly.Plan, picture.Meshes) (*picture.Picture, error)
 	}{{"finished", picture.Finished}, {"exploded", picture.Exploded}}
 	var out []File
-	for i, d := range draw {
-		w.say("drawing "+d.name, w.total-2+i)
+	for _, d := range draw {
+		w.say("drawing " + d.name)
 		p, err := d.make(w.plan, meshes)
 		if err != nil {
 			return nil, fmt.Errorf("drawing %s: %w", d.name, err)
@@ -199,7 +265,7 @@ func (w *work) pictureFiles() ([]File, error) {
 	}
 	err := picture.StepPictures(w.plan, meshes, func(p picture.StepPicture) error {
 		name := stepName(p.Number)
-		w.say("drawing "+name, w.total-1)
+		w.told.say("drawing "+name, 0)
 		var b bytes.Buffer
 		if err := p.WritePNG(&b); err != nil {
 			return err
