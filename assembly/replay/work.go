@@ -171,6 +171,9 @@ func (w *world) move(s assembly.Step, c job, movers []*body) {
 	if lead.site == absent && len(c.motion) > 0 {
 		w.checkOpen(movers, starts, way)
 	}
+	if lead.site != placed && s.Where == "place" && len(c.motion) > 0 {
+		w.checkRoom(movers, starts)
+	}
 	if lead.site == absent && len(c.motion) == 0 && len(way) > 0 {
 		w.fail(CodePose, 0, c.moves, "%s is there all at once: bodies that come among others need a motion", lead.part.ID)
 	}

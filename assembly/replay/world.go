@@ -26,7 +26,8 @@ type body struct {
 	box     geom.Box  // in the part frame
 	open    sdf.Solid // a union half with its nut drawn back, or nil
 	openBox geom.Box
-	round   bool // about z of the part frame
+	round   bool       // about z of the part frame
+	outer   []geom.Vec // points that span its convex hull, once asked for
 	site    site
 	now     geom.Pose
 	on      *body // what it was put on last, without a joint

@@ -17,10 +17,14 @@ type solid struct {
 	bore   float64     // round: radius of the hole along its axis, used between coaxial bodies only
 	edge   [3]geom.Vec // box: half edges
 	seg    geom.Vec
+	of     []solid // the convex hull of these instead, when there are any
 }
 
 // support returns the point of s that lies furthest along d.
 func (s *solid) support(d geom.Vec) geom.Vec {
+	if len(s.of) > 0 {
+		return farthestOf(s.of, d)
+	}
 	p := s.centre
 	if s.round {
 		along := s.axis.Dot(d)
@@ -42,6 +46,18 @@ func (s *solid) support(d geom.Vec) geom.Vec {
 		p = p.Add(s.seg)
 	}
 	return p
+}
+
+// farthestOf returns the point of several bodies that lies furthest along d.
+func farthestOf(of []solid, d geom.Vec) geom.Vec {
+	best := of[0].support(d)
+	far := best.Dot(d)
+	for i := 1; i < len(of); i++ {
+		if p := of[i].support(d); p.Dot(d) > far {
+			best, far = p, p.Dot(d)
+		}
+	}
+	return best
 }
 
 // bounds returns the axis-parallel box round s.

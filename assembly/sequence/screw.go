@@ -87,11 +87,23 @@ func (s *scene) drawOff(off side, fixed []int, out geom.Vec, skip pairFilter) ([
 	around := s.around(fixed)
 	box := off.box()
 	far := clearing(box, around, out)
-	c, met := s.f.slide(off, fixed, out.Mul(far), skip)
-	if !met {
-		return []leg{{by: out.Mul(far)}}, nil
+	var clashes []clash
+	clear := func(from side, skip pairFilter) func(v geom.Vec) bool {
+		return func(v geom.Vec) bool {
+			c, met := s.f.slide(from, fixed, v, skip)
+			if met {
+				clashes = append(clashes, c)
+			}
+			return !met
+		}
 	}
-	clashes := []clash{c}
+	t, held := s.intoOpen(off, out, far, clear(off, skip))
+	if t > 0 {
+		return []leg{{by: out.Mul(t)}}, nil
+	}
+	if held != nil {
+		clashes = append(clashes, *held)
+	}
 	none := func(int, int) bool { return false }
 	for _, g := range gaps {
 		if g >= far {
@@ -103,12 +115,13 @@ func (s *scene) drawOff(off side, fixed []int, out geom.Vec, skip pairFilter) ([
 		}
 		drawn := off.moved(out.Mul(g))
 		for _, d := range sideways(out) {
-			v := d.Mul(clearing(drawn.box(), around, d))
-			c, met := s.f.slide(drawn, fixed, v, none)
-			if !met {
-				return []leg{{by: out.Mul(g)}, {by: v}}, nil
+			t, held := s.intoOpen(drawn, d, clearing(drawn.box(), around, d), clear(drawn, none))
+			if t > 0 {
+				return []leg{{by: out.Mul(g)}, {by: d.Mul(t)}}, nil
 			}
-			clashes = append(clashes, c)
+			if held != nil {
+				clashes = append(clashes, *held)
+			}
 		}
 	}
 	return nil, clashes

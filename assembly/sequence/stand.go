@@ -246,7 +246,12 @@ func (s *scene) layDown(up side, fixed []int, d geom.Vec) (*tilt, []clash) {
 		t := tiltOver(up.box(), over)
 		c, hit := s.f.turn(up, fixed, t)
 		if !hit {
-			return &t, nil
+			if _, held := s.caught(up.turned(t.at, t.dir, t.angle, 0)); !held {
+				return &t, nil
+			}
+			c = clash{moving: up.bodies[0], fixed: s.f.room, why: encloses}
+			met = append(met, c)
+			continue
 		}
 		c.short = s.f.tiltShort(up.box(), over, c)
 		met = append(met, c)

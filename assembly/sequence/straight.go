@@ -254,11 +254,21 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 	for slides < len(dirs) && parts(dirs[slides], cs) >= leastParting {
 		slides++
 	}
-	straight := func(d geom.Vec) []leg {
-		for _, t := range lengths(start.box(), around, d) {
-			if try(start, d.Mul(t)) {
-				return []leg{{by: d.Mul(t)}}
+	reach := func(from side, d geom.Vec) (float64, bool) {
+		for _, t := range lengths(from.box(), around, d) {
+			t, held := s.intoOpen(from, d, t, func(v geom.Vec) bool { return try(from, v) })
+			if t > 0 {
+				return t, true
 			}
+			if held != nil {
+				clashes = append(clashes, *held)
+			}
+		}
+		return 0, false
+	}
+	straight := func(d geom.Vec) []leg {
+		if t, ok := reach(start, d); ok {
+			return []leg{{by: d.Mul(t)}}
 		}
 		return nil
 	}
@@ -275,10 +285,8 @@ func (s *scene) wayOut(bodies []int, cs []contact) ([]leg, []clash) {
 			}
 			lifted := start.moved(lift)
 			for _, d := range axes {
-				for _, t := range lengths(lifted.box(), around, d) {
-					if try(lifted, d.Mul(t)) {
-						return []leg{{by: lift}, {by: d.Mul(t)}}, nil
-					}
+				if t, ok := reach(lifted, d); ok {
+					return []leg{{by: lift}, {by: d.Mul(t)}}, nil
 				}
 			}
 		}

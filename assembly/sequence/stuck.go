@@ -126,6 +126,8 @@ func (s *scene) reasonText(k moveKey) string {
 		return fmt.Sprintf("%s cannot be gripped: fingers have %s too little room, because of %s", a, s.f.length(c.short), b)
 	case swings:
 		return fmt.Sprintf("%s cannot be turned past %s, which stands %s too near", a, b, s.f.length(c.short))
+	case encloses:
+		return fmt.Sprintf("what hangs on %s cannot be brought there in one piece: it would begin about %s, or within it", a, b)
 	case bothFixed:
 		return fmt.Sprintf("the sides that a right-and-left piece would draw together are held: %s by %s", a, b)
 	case holds:

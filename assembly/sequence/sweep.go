@@ -40,6 +40,7 @@ const (
 	stiff                   // a union meets sideways, and its side is too stiff to be sprung open
 	tilts                   // a turn of less than a full one
 	headroom                // a frame put together standing has no room above or below for this
+	encloses                // a way that ends about a piece of the room, or within it
 	bothFixed               // a right-and-left piece, and no side of it can be drawn in
 )
 
