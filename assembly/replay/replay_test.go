@@ -195,7 +195,7 @@ func TestCheckBench(t *testing.T) {
 	k.screw("side", 50, "knee", "arm").Where = "bench"
 	k.screw("high", 50, "knee", "post").Where = "bench"
 	k.screw("low", 50, "post", "foot").Where = "bench"
-	k.put(assembly.StandUp, []string{"foot", "post", "knee", "arm"}, []string{"room"}, []string{"floor"}, geom.V(0, 0, -200))
+	k.put(assembly.StandUp, []string{"foot", "post", "knee", "arm"}, []string{"room"}, []string{"floor"}, geom.V(-300, 0, 0))
 	order := map[string]int{"room": 0, "knee": 1, "arm": 2, "post": 3, "foot": 4}
 	for i := range k.plan.Parts {
 		k.plan.Parts[i].Number = order[k.plan.Parts[i].ID]
