@@ -704,6 +704,9 @@ func (b *Book) place(s assembly.Step) []string {
 			on = append(on, words)
 		}
 	}
+	if len(on) == 0 && len(s.Onto) == 1 && b.isRoom(s.Onto[0]) {
+		return []string{"Bring " + what + " into place, and hold it there or pack it up: nothing fastens it yet"}
+	}
 	if len(on) == 0 && len(s.Onto) > 0 {
 		return []string{"Bring " + what + " to " + b.theAll(s.Onto)}
 	}
@@ -736,7 +739,11 @@ func (b *Book) adjust(s assembly.Step) []string {
 			along = along.Add(m.Axis.Dir.Mul(m.AdvanceMM))
 		}
 	}
-	words := "Turn " + b.theAll(s.Moves) + " by about " + turnCount(math.Abs(deg)/360)
+	words := "Turn " + b.theAll(s.Moves)
+	if b.backs(s.Moves, along) {
+		words += " back"
+	}
+	words += " by about " + turnCount(math.Abs(deg)/360)
 	if along.Len() > 0 {
 		words += ", which moves it " + Near(b.units, along.Len()) + " " + Direction(along)
 	}
@@ -747,6 +754,19 @@ func (b *Book) adjust(s assembly.Step) []string {
 		}
 	}
 	return []string{words}
+}
+
+// backs tells whether a flange moves away from what it is screwed to: against the way its one threaded opening points.
+func (b *Book) backs(moves []string, along geom.Vec) bool {
+	if len(moves) == 0 || b.parts[moves[0]] == nil || b.parts[moves[0]].Kind != standard.Flange {
+		return false
+	}
+	for _, q := range b.parts[moves[0]].Ports {
+		if q.Name != "face" && q.Out.Dot(along) < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // turnCount writes a number of turns to the nearest quarter: "1/2 turn", "1 turn", "2 1/4 turns".

@@ -145,9 +145,12 @@ func TestStepGolden(t *testing.T) {
 		{"strap", assembly.Step{Action: assembly.PutStrap, Moves: []string{"shelf.strap-1"}, Onto: []string{"shelf", "post.2"}, Joints: []string{"strap-shelf"}}},
 		{"stand on the floor", assembly.Step{Action: assembly.Place, Moves: []string{"foot"}, Onto: []string{"room"}, Joints: []string{"foot-rest"}}},
 		{"first part", assembly.Step{Action: assembly.Place, Moves: []string{"tee"}}},
+		{"held where nothing fastens it", assembly.Step{Action: assembly.Place, Moves: []string{"foot", "post.1"}, Onto: []string{"room"}}},
 		{"stand up", assembly.Step{Action: assembly.StandUp, Moves: []string{"foot", "post.1", "post.2"}, Onto: []string{"room"}, People: 2}},
 		{"adjust", assembly.Step{Action: assembly.Adjust, Moves: []string{"foot"}, Onto: []string{"post.1"},
 			Motion: []assembly.Move{{Kind: assembly.Turn, Axis: assembly.Axis{Dir: up.Neg()}, ByDeg: -540, AdvanceMM: 1.5 * 25.4 / 14}}}},
+		{"adjust, deeper", assembly.Step{Action: assembly.Adjust, Moves: []string{"foot"}, Onto: []string{"post.1"},
+			Motion: []assembly.Move{{Kind: assembly.Turn, Axis: assembly.Axis{Dir: up}, ByDeg: 360, AdvanceMM: 25.4 / 14}}}},
 	}
 	var out strings.Builder
 	for _, sys := range []units.System{units.InchSystem, units.MetricSystem} {
