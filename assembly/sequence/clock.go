@@ -365,7 +365,7 @@ func (c *clocker) quantised(loops []assembly.Loop) []assembly.Finding {
 		Text: fmt.Sprintf("%s sides of which the length can only be set from stop to stop, in steps of %s: opposite sides may come out "+
 			"%s longer or shorter than drawn; measure one against the other before the ring is closed, and turn the shorter one to an earlier stop",
 			which, c.f.length(worst), c.f.length(worst/2)),
-		Values: map[string]float64{"rings": float64(n), "step_mm": worst, "residual_mm": worst / 2},
+		Values: map[string]float64{"rings_count": float64(n), "step_mm": worst, "residual_mm": worst / 2},
 		Source: "the chain law: between two fittings that point somewhere, lengths go in steps of pitch / symmetry",
 	}}
 }

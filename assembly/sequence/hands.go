@@ -76,7 +76,7 @@ func (f *frame) shortHanded(s *assembly.Step, steps []int, need, there int) asse
 		Code: "HANDS", Severity: assembly.Warn, Parts: slices.Clone(s.Moves), Repairs: []assembly.Repair{},
 		Text: fmt.Sprintf("%s %s and the design has %d: %s; get help",
 			stepList(steps), persons(need), there, f.burden(s, mass)),
-		Values: map[string]float64{"people": float64(need), "there": float64(there), "mass_kg": mass, "swing_mm": s.SwingRadiusMM},
+		Values: map[string]float64{"people_count": float64(need), "there_count": float64(there), "mass_kg": mass, "swing_mm": s.SwingRadiusMM},
 		Source: "load constant of the revised lifting equation, 23 kg; swing: common practice, no source",
 	}
 }

@@ -225,7 +225,7 @@ func TestHands(t *testing.T) {
 		for _, fd := range found {
 			assert.Equal(t, "HANDS", fd.Code)
 			assert.Equal(t, assembly.Warn, fd.Severity)
-			assert.Greater(t, fd.Values["people"], fd.Values["there"])
+			assert.Greater(t, fd.Values["people_count"], fd.Values["there_count"])
 		}
 	}
 }

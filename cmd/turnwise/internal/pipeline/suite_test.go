@@ -209,6 +209,7 @@ func TestSuite(t *testing.T) {
 				}
 			}
 			assert.Len(t, r.Plan.Loops, f.loops)
+			assertUnits(t, r.Plan)
 			if f.code != "" {
 				assertRefused(t, f, r.Plan, stops)
 				return
@@ -222,6 +223,16 @@ func TestSuite(t *testing.T) {
 				closers[l.ClosedBy] = true
 			}
 		})
+	}
+}
+
+// assertUnits checks that every figure of a finding says in its name what it is counted in.
+func assertUnits(t *testing.T, p assembly.Plan) {
+	units := []string{"mm", "deg", "kg", "n", "turns", "count", "points"}
+	for _, f := range p.Findings {
+		for name := range f.Values {
+			assert.Contains(t, units, name[strings.LastIndex(name, "_")+1:], "%s: %s", f.Code, name)
+		}
 	}
 }
 
