@@ -51,6 +51,20 @@ func (p *Pages) Say(name string, args ...string) string {
 	return words
 }
 
+// words are those of every function of this package.
+var words = readEnglish()
+
+func readEnglish() *Pages {
+	p, err := EnglishPages()
+	if err != nil {
+		panic("wording: " + err.Error()) // the file is part of the program, and a test reads it
+	}
+	return p
+}
+
+// say returns the words of a name, as Pages.Say.
+func say(name string, args ...string) string { return words.Say(name, args...) }
+
 // What says what a kind of part is for.
 func (p *Pages) What(k standard.Kind) string { return p.Say("what." + string(k)) }
 

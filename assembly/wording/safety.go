@@ -20,36 +20,36 @@ const (
 // of the trade; they do not replace the instructions of makers, local codes, or a licensed person where one is required.
 func Safety(a assembly.Plan) []string {
 	notes := []string{
-		"Cut and threaded pipe ends are sharp and oily: wear gloves, wipe them, and keep them off floors and clothes",
-		"Wear eye protection when you cut, drill, wire-brush or drive screws",
+		say("safety.sharp"),
+		say("safety.eyes"),
 	}
 	if drillsRoom(a) {
-		notes = append(notes, "Before you drill into a wall, floor or ceiling, find cables, pipes and ducts with a detector, and switch off the circuit; where you cannot be sure, ask a licensed electrician or plumber")
+		notes = append(notes, say("safety.drill"))
 	}
 	if hasKind(a, standard.Board) {
-		notes = append(notes, "Sawing and drilling boards makes fine dust: work with a dust mask and a vacuum, best outdoors")
+		notes = append(notes, say("safety.dust"))
 	}
 	notes = append(notes, finishNotes(a)...)
 	if top := highest(a); top >= overheadMM {
-		notes = append(notes, "Parts hang above head height: prop what is not fastened yet, let nobody stand below, and hang no load until every joint and screw is tight")
+		notes = append(notes, say("safety.overhead"))
 	}
 	if standsFree(a) {
-		notes = append(notes, "Nothing holds this frame against tipping: do not climb it, load it low first, and fasten it to a wall where children or crowds can reach it")
+		notes = append(notes, say("safety.tipping"))
 	}
 	return append(notes,
-		"This frame carries loads only; it is no handrail, guard or ladder. Those fall under local building codes: ask the authority",
-		"Never use the finished frame to carry water, gas or current")
+		say("safety.no-handrail"),
+		say("safety.no-water"))
 }
 
 // finishNotes speak of what is sprayed, wiped or ground.
 func finishNotes(a assembly.Plan) []string {
-	notes := []string{"Solvents for cleaning (mineral spirits, acetone) burn and make fumes: use them outdoors, away from flames, and let rags dry spread out; dish soap and hot water often do"}
+	notes := []string{say("safety.solvents")}
 	sprayed := false
 	for _, p := range a.Parts {
 		sprayed = sprayed || strings.Contains(p.Finish, "lacquer") || strings.Contains(p.Finish, "paint")
 	}
 	if sprayed {
-		notes = append(notes, "Spray lacquer and paint outdoors or with strong ventilation, with a respirator for organic vapours and particles as the can says")
+		notes = append(notes, say("safety.spray"))
 	}
 	return notes
 }

@@ -19,9 +19,6 @@ const wideSwingMM = 300
 // of the United States institute for occupational safety (Waters and others, Ergonomics 36, 1993), 51 lb.
 const liftKG = 23
 
-// beginWith begins the step of a part that meets no other.
-const beginWith = "Begin with "
-
 // Words that are said when their matter first comes up, and not on every step after it.
 type told struct {
 	screwed bool // which way round, and what to hold
@@ -49,11 +46,11 @@ func (b *Book) Step(s assembly.Step) string { return b.step(s, &told{stops: map[
 func (b *Book) step(s assembly.Step, t *told) string {
 	lines := b.action(s)
 	if len(lines) == 0 { // joints that are not in the plan
-		lines = []string{"Fasten " + b.theAll(s.Moves)}
+		lines = []string{say("step.fasten-plain", b.theAll(s.Moves))}
 	}
-	if rest, ok := strings.CutPrefix(lines[0], beginWith); ok {
+	if what := b.beginning(s); what != "" {
 		if t.begun {
-			lines[0] = "Start another group with " + rest
+			lines = []string{say("step.another", what)}
 		}
 		t.begun = true
 	}
@@ -62,11 +59,11 @@ func (b *Book) step(s assembly.Step, t *told) string {
 	}
 	if b.opensAgain(s) && !t.opens {
 		t.opens = true
-		lines = append(lines, "Here the frame comes apart again when you move house: do not seal or paint over it")
+		lines = append(lines, say("step.opens"))
 	}
 	if s.Action == assembly.Fasten && !t.drilled && b.drills(s) {
 		t.drilled = true
-		lines = append([]string{"Look for cables and pipes before you drill"}, lines...)
+		lines = append([]string{say("step.cables")}, lines...)
 	}
 	lines = append(lines, b.lifting(s)...)
 	if len(s.Repeats) > 0 {
@@ -81,10 +78,10 @@ func (b *Book) screwing(s assembly.Step, t *told) []string {
 	if j := b.joints[s.Joints[0]]; j != nil {
 		switch {
 		case j.Hand == "left":
-			lines = append(lines, "This is a left-hand thread: turn it anticlockwise, seen from behind it")
+			lines = append(lines, say("step.left-hand"))
 		case !t.screwed:
 			t.screwed = true
-			lines = append(lines, "Turn it clockwise, seen from behind it, and hold the other piece still with a second wrench")
+			lines = append(lines, say("step.clockwise"))
 		}
 	}
 	if words := stopHint(s.Clock); words != "" && !t.stops[s.Clock.Symmetry] {
@@ -92,7 +89,7 @@ func (b *Book) screwing(s assembly.Step, t *told) []string {
 		lines = append(lines, words)
 	}
 	if s.SwingRadiusMM > wideSwingMM {
-		lines = append(lines, "It needs "+b.clear(s.SwingRadiusMM)+" clear all round while it turns")
+		lines = append(lines, say("step.clear", b.clear(s.SwingRadiusMM)))
 	}
 	return lines
 }
@@ -104,11 +101,11 @@ func stopHint(c *assembly.Clock) string {
 	case c == nil:
 		return ""
 	case c.Symmetry == 1:
-		return "It comes round once in a turn: once past it, go on round to the next time and do not turn back"
+		return say("step.comes-once")
 	case c.Symmetry == 2:
-		return "It comes round every half turn: once past it, go on to the next time and do not turn back"
+		return say("step.comes-twice")
 	}
-	return "It comes round " + strconv.Itoa(c.Symmetry) + " times in a turn: take the next one that is tight"
+	return say("step.comes-often", strconv.Itoa(c.Symmetry))
 }
 
 // opensAgain tells whether a step closes a joint, between lengths of pipe, that is made to be opened again.
@@ -160,15 +157,15 @@ func (b *Book) mass(ids []string) float64 {
 func (b *Book) lifting(s assembly.Step) []string {
 	var lines []string
 	if s.People > 1 {
-		lines = append(lines, "This takes "+people(s.People))
+		lines = append(lines, say("step.takes", people(s.People)))
 	} else if b.mass(s.Moves) > liftKG {
-		lines = append(lines, "It is too heavy to lift alone: get help")
+		lines = append(lines, say("step.heavy"))
 	}
 	if len(s.Props) > 0 {
-		lines = append(lines, "Prop up "+b.theAll(s.Props)+" meanwhile: there are more groups to hold than hands")
+		lines = append(lines, say("step.prop-up", b.theAll(s.Props)))
 	}
 	if b.hangs(s) {
-		lines = append(lines, "Prop it until every screw is tight, and let nobody stand below")
+		lines = append(lines, say("step.prop-it"))
 	}
 	return lines
 }
@@ -196,22 +193,22 @@ func (b *Book) hangs(s assembly.Step) bool {
 // onFloor tells whether a face joint lies on the floor of the room.
 func (b *Book) onFloor(j *assembly.Joint) bool {
 	fixed, base, port := b.fixedTo(j)
-	return b.base(fixed, base, port) == "the floor"
+	return b.base(fixed, base, port) == say("place.the", say("place.floor"))
 }
 
 func people(n int) string {
 	if n == 2 {
-		return "two people"
+		return say("step.people-two")
 	}
-	return strconv.Itoa(n) + " people"
+	return say("step.people", strconv.Itoa(n))
 }
 
 // repeats says how often, with which parts, and what is different: "Do the same 3 more times (x 4): leg-2 on side.2;
 // ...".
 func (b *Book) repeats(s assembly.Step) []string {
-	words := "Do the same once more (x 2)"
+	words := say("step.again-once")
 	if n := len(s.Repeats); n > 1 {
-		words = "Do the same " + Count(n, "more time") + " (x " + strconv.Itoa(n+1) + ")"
+		words = say("step.again", strconv.Itoa(n), strconv.Itoa(n+1))
 	}
 	var clauses []string
 	for _, r := range s.Repeats {
@@ -220,11 +217,11 @@ func (b *Book) repeats(s assembly.Step) []string {
 		}
 	}
 	if len(clauses) > 0 {
-		words += ": " + strings.Join(clauses, "; ")
+		words = say("step.again-with", words, strings.Join(clauses, "; "))
 	}
 	lines := []string{words}
 	if s.Mirrored {
-		lines = append(lines, "They are a left and a right one, not all alike: mind which way each points")
+		lines = append(lines, say("step.mirrored"))
 	}
 	return lines
 }
@@ -237,10 +234,10 @@ func (b *Book) copyWords(s assembly.Step, r assembly.Repeat) string {
 		words = append(words, b.spot(r.Moves[0]))
 	}
 	if len(r.Onto) == 1 && len(s.Onto) == 1 && r.Onto[0] != s.Onto[0] {
-		words = append(words, "on "+b.spot(r.Onto[0]))
+		words = append(words, say("step.copy-on", b.spot(r.Onto[0])))
 	}
 	if s.Clock != nil && r.Clock != nil && !r.Clock.Toward.Near(s.Clock.Toward, slantShare) {
-		words = append(words, "until "+b.stop(r.Clock, r.Moves))
+		words = append(words, say("step.copy-until", b.stop(r.Clock, r.Moves)))
 	}
 	return strings.Join(words, " ")
 }
@@ -266,7 +263,7 @@ func (b *Book) action(s assembly.Step) []string {
 	case assembly.ThreadOn:
 		return b.threadOn(s)
 	case assembly.StandUp:
-		return []string{"Stand up " + b.group(s.Moves) + ". Lift at the posts, not at a loose part"}
+		return []string{say("step.stand-up", b.group(s.Moves)), say("step.lift-posts")}
 	case assembly.Adjust:
 		return b.adjust(s)
 	}
@@ -279,25 +276,25 @@ func (b *Book) screw(s assembly.Step) []string {
 		return b.pair(s)
 	}
 	if len(s.Joints) == 0 {
-		return []string{"Run " + b.theAll(s.Moves) + " back on " + b.othersOr(s, "the long thread")}
+		return []string{say("step.run-back", b.theAll(s.Moves), b.othersOr(s, "step.long-thread"))}
 	}
 	j := b.joints[s.Joints[0]]
 	if j == nil {
-		return []string{"Screw " + b.theAll(s.Moves) + " on"}
+		return []string{say("step.screw-plain", b.theAll(s.Moves))}
 	}
 	mover, held := b.sides(s, j)
 	what := b.fresh(mover)
 	if n := len(s.Moves); n > 1 {
-		what = b.short(mover) + ", with " + others(n-1) + " on it" + b.weight(s.Moves) + ","
+		what = say("step.with-parts", b.short(mover), others(n-1), b.weight(s.Moves))
 	}
-	return []string{"Screw " + what + " " + b.intoOrOnto(mover, held) + " " + b.short(held) + b.turning(s, j)}
+	return []string{say(b.intoOrOnto(mover, held), what, b.short(held)) + b.turning(s, j)}
 }
 
 func others(n int) string {
 	if n == 1 {
-		return "the part"
+		return say("step.the-part")
 	}
-	return "the " + Count(n, "part")
+	return say("step.the-parts", strconv.Itoa(n))
 }
 
 // weight is what a group weighs, in brackets, from the weight on that a person feels with both hands: common practice,
@@ -328,19 +325,19 @@ func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
 	case j.Turns == nil && stop == "":
 		return ""
 	case j.Turns == nil:
-		return ", and stop when " + stop
+		return say("step.stop-only", stop)
 	case stop == "":
-		return ": " + Turns(s.Turns, *j.Turns)
+		return say("step.turns", Turns(s.Turns, *j.Turns))
 	}
-	return ": " + windowTurns(*j.Turns) + ", and stop when " + stop
+	return say("step.turns-stop", windowTurns(*j.Turns), stop)
 }
 
 // threadOn words a board that goes over posts, or posts that go through a board.
 func (b *Book) threadOn(s assembly.Step) []string {
 	if b.boards(s.Onto) && !b.boards(s.Moves) {
-		return []string{"Push " + b.group(s.Moves) + " through the hole in " + b.theAll(s.Onto)}
+		return []string{say("step.through-hole", b.group(s.Moves), b.theAll(s.Onto))}
 	}
-	return []string{"Slide " + b.group(s.Moves) + " over " + b.othersOr(s, "the posts") + ". Keep it level and do not force it"}
+	return []string{say("step.slide", b.group(s.Moves), b.othersOr(s, "step.the-posts")), say("step.level")}
 }
 
 // boards tells whether a board is among bodies.
@@ -358,13 +355,13 @@ func (b *Book) sides(s assembly.Step, j *assembly.Joint) (mover, held string) {
 	return j.B.Part, j.A.Part
 }
 
-// intoOrOnto: a male end goes into an opening, an opening onto a male end.
+// intoOrOnto names the words for a screw: a male end goes into an opening, an opening onto a male end.
 func (b *Book) intoOrOnto(mover, held string) string {
 	m, h := b.parts[mover], b.parts[held]
 	if m != nil && isMaleKind(m.Kind) && !(h != nil && h.Kind == standard.Pipe) {
-		return "into"
+		return "step.screw-into"
 	}
-	return "onto"
+	return "step.screw-onto"
 }
 
 // isMaleKind tells which kinds have outside threads where they meet a fitting.
@@ -391,23 +388,22 @@ func (b *Book) stop(c *assembly.Clock, moves []string) string {
 	}
 	switch c.Port {
 	case "":
-		return b.the(c.Part) + " has its edge " + Line(c.Toward)
+		return say("stop.edge", b.the(c.Part), Line(c.Toward))
 	case assembly.HolesPort:
-		words := "two opposite screw holes"
 		if c.Part != mover {
-			words += " of " + b.short(c.Part)
+			return say("stop.holes-of", b.short(c.Part), Line(c.Toward))
 		}
-		return words + " lie " + Line(c.Toward) + ", along the timber behind it"
+		return say("stop.holes", Line(c.Toward))
 	}
-	return b.opening(mover, p, assembly.Port{Name: c.Port}) + pointing(p, c)
+	return pointing(b.opening(mover, p, assembly.Port{Name: c.Port}), p, c)
 }
 
 // pointing says where an opening faces; a straight run has two ends, so that only its line can be seen.
-func pointing(p *assembly.Part, c *assembly.Clock) string {
+func pointing(what string, p *assembly.Part, c *assembly.Clock) string {
 	if !isRun(p, assembly.Port{Name: c.Port}) {
-		return " points " + Direction(c.Toward)
+		return say("stop.points", what, Direction(c.Toward))
 	}
-	return " lies " + Line(c.Toward)
+	return say("stop.lies", what, Line(c.Toward))
 }
 
 // isRun tells whether a port is one end of a straight run.
@@ -421,22 +417,22 @@ func isRun(p *assembly.Part, port assembly.Port) bool {
 
 // opening names a port of the body that turns, or of one that it carries.
 func (b *Book) opening(mover string, p *assembly.Part, port assembly.Port) string {
-	name := "the free opening"
+	name := say("opening.free")
 	switch p.Kind {
 	case standard.Tee, standard.Cross, standard.SideTee:
-		name = "the branch"
+		name = say("opening.branch")
 		if isRun(p, port) {
-			name = "the straight run"
+			name = say("opening.run")
 		}
 	case standard.Pipe:
-		name = "the end"
+		name = say("opening.end")
 	case standard.Flange:
-		name = "the face"
+		name = say("opening.face")
 	}
 	if p.ID == mover {
 		return name
 	}
-	return name + " of " + b.short(p.ID)
+	return say("opening.of", name, b.short(p.ID))
 }
 
 // pair words a right-and-left piece or a long screw.
@@ -445,13 +441,13 @@ func (b *Book) pair(s assembly.Step) []string {
 	what := b.theAll(s.Moves)
 	if j != nil && j.Kind == assembly.LongScrew {
 		return []string{
-			"Run " + what + " forward off the long thread onto " + b.othersOr(s, "the pipe that it meets"),
-			"The pipes do not turn; lock it with the back nut",
+			say("step.run-forward", what, b.othersOr(s, "step.pipe-met")),
+			say("step.back-nut"),
 		}
 	}
 	return []string{
-		"Start " + what + " on both sides at once, within a quarter turn of one another, and turn it until both are tight",
-		"It draws the two sides together by " + b.drawn(s) + "; neither of them turns",
+		say("step.both-sides", what),
+		say("step.draws", b.drawn(s)),
 	}
 }
 
@@ -462,7 +458,7 @@ func (b *Book) drawn(s assembly.Step) string {
 		sum += d.By.Len()
 	}
 	if sum == 0 {
-		return "the depth of both threads"
+		return say("step.both-depths")
 	}
 	return Near(b.units, sum)
 }
@@ -477,16 +473,14 @@ func (b *Book) strap(s assembly.Step) []string {
 			to = append(to, id)
 		}
 	}
-	words := "Put " + b.theAll(s.Moves) + " over "
-	if len(over) == 0 {
-		words += "the pipe"
-	} else {
-		words += b.theAll(over)
+	pipe := say("step.the-pipe")
+	if len(over) > 0 {
+		pipe = b.theAll(over)
 	}
 	if len(to) == 0 {
-		return []string{words + " and screw it down"}
+		return []string{say("step.strap-down", b.theAll(s.Moves), pipe)}
 	}
-	return []string{words + " and screw it to " + b.theAll(to)}
+	return []string{say("step.strap-to", b.theAll(s.Moves), pipe, b.theAll(to))}
 }
 
 func (b *Book) joinUnion(s assembly.Step) []string {
@@ -496,19 +490,19 @@ func (b *Book) joinUnion(s assembly.Step) []string {
 			halves = append(halves, j.A.Part, j.B.Part)
 		}
 	}
-	union := "the union"
+	union := say("step.the-union")
 	if len(halves) > 0 {
 		if p := b.parts[halves[0]]; p != nil {
-			union = "the " + sized(*p) + number(p)
+			union = say("place.the", sized(*p)+number(p))
 		}
 	}
 	lines := []string{}
 	if len(s.Moves) > 0 {
-		lines = append(lines, "Bring "+b.group(s.Moves)+" up until the two halves of "+union+" meet")
+		lines = append(lines, say("step.bring-halves", b.group(s.Moves), union))
 	} else {
-		lines = append(lines, "Let the two halves of "+union+" meet")
+		lines = append(lines, say("step.let-halves", union))
 	}
-	return append(lines, "Tighten its nut, and hold both pipes so that neither turns")
+	return append(lines, say("step.nut"))
 }
 
 // fasten words a flange screwed to wood or to the room.
@@ -521,16 +515,16 @@ func (b *Book) fasten(s assembly.Step) []string {
 	}
 	var lines []string
 	if len(s.Moves) > len(s.Joints) {
-		line := "Stand " + b.group(s.Moves) + b.standing(s)
+		line := b.standing(s)
 		if b.hangs(s) {
-			line = "Lift " + b.group(s.Moves) + " into place"
+			line = say("step.lift-place", b.group(s.Moves))
 		}
 		lines = append(lines, line)
 	}
 	return append(lines, b.faces(s)...)
 }
 
-// standing says what a group stands on without screws, " in place" when on nothing else.
+// standing says where to stand a group: on what, without screws, or in place when on nothing else.
 func (b *Book) standing(s assembly.Step) string {
 	var on []string
 	for _, id := range s.Joints {
@@ -541,9 +535,9 @@ func (b *Book) standing(s assembly.Step) string {
 		}
 	}
 	if len(on) == 0 {
-		return " in place"
+		return say("step.stand-place", b.group(s.Moves))
 	}
-	return " on " + And(on)
+	return say("step.stand-on", b.group(s.Moves), And(on))
 }
 
 // pushed words feet that are held by a stem in the end of a pipe: nothing is screwed there. It is nil for other steps.
@@ -562,12 +556,12 @@ func (b *Book) pushed(s assembly.Step) []string {
 			return nil
 		}
 		if !slices.Contains(s.Moves, foot.ID) {
-			clauses = append(clauses, b.group(s.Moves)+" onto the stem of "+b.short(foot.ID))
+			clauses = append(clauses, say("step.onto-stem", b.group(s.Moves), b.short(foot.ID)))
 			continue
 		}
-		clauses = append(clauses, b.freshPlain(foot.ID)+" into the end of "+b.short(pipe.ID)+", as far as it goes")
+		clauses = append(clauses, say("step.into-end", b.freshPlain(foot.ID), b.short(pipe.ID)))
 	}
-	return []string{"Push " + And(clauses)}
+	return []string{say("step.push", And(clauses))}
 }
 
 // maxNamed is how many bodies a sentence names one by one; more are a group.
@@ -578,15 +572,14 @@ func (b *Book) group(ids []string) string {
 	if len(ids) <= maxNamed {
 		return b.theAll(ids)
 	}
-	what := "the assembled group ("
-	if 2*len(ids) > b.solid {
-		what = "the assembled frame ("
-	}
-	what += Count(len(ids), "part")
+	size := say("step.parts", strconv.Itoa(len(ids)))
 	if kg := b.mass(ids); kg > 0 {
-		what += ", " + b.units.FormatMass(wholeMass(b.units, kg))
+		size += ", " + b.units.FormatMass(wholeMass(b.units, kg))
 	}
-	return what + ")"
+	if 2*len(ids) > b.solid {
+		return say("step.frame", size)
+	}
+	return say("step.group", size)
 }
 
 // faces words face joints, those to one base together, and all in one sentence where all take as many screws: "Fasten 4
@@ -619,13 +612,13 @@ func (b *Book) faces(s assembly.Step) []string {
 		if slices.Equal(s.Moves, fixed[key]) && len(s.Moves) == 1 {
 			what = b.freshPlain(s.Moves[0])
 		}
-		clauses = append(clauses, what+" to "+key.base)
-		lines = append(lines, "Fasten "+clauses[len(clauses)-1]+withScrews(key.screws, len(fixed[key])))
+		clauses = append(clauses, say("step.fasten-clause", what, key.base))
+		lines = append(lines, say("step.fasten-plain", clauses[len(clauses)-1])+withScrews(key.screws, len(fixed[key])))
 	}
 	if len(order) < 2 || len(screws) > 1 {
 		return lines
 	}
-	line := "Fasten " + And(clauses)
+	line := say("step.fasten-plain", And(clauses))
 	if words := withScrews(order[0].screws, total); words != "" {
 		line += "," + words
 	}
@@ -637,11 +630,14 @@ func withScrews(n, parts int) string {
 	if n == 0 {
 		return ""
 	}
-	words := " with " + Count(n, "screw")
-	if parts > 1 {
-		words += " each"
+	screws := say("step.screw-one")
+	if n > 1 {
+		screws = say("step.screw-many", strconv.Itoa(n))
 	}
-	return words
+	if parts > 1 {
+		return " " + say("step.with-each", screws)
+	}
+	return " " + say("step.with", screws)
 }
 
 // screws is how many holes for screws a part has, 0 when that is not known.
@@ -675,19 +671,19 @@ func (b *Book) base(fixed, base, port string) string {
 	}
 	for _, q := range f.Ports {
 		if q.Name == port {
-			return "the " + Surface(q.Out)
+			return say("place.the", Surface(q.Out))
 		}
 	}
 	if f.Kind == standard.Cleat {
-		return "the wall" // cleats have no ports to tell which
+		return say("place.a-wall") // cleats have no ports to tell which
 	}
-	return "the room"
+	return say("place.the-room")
 }
 
 // place words what is only put somewhere.
 func (b *Book) place(s assembly.Step) []string {
 	if len(s.Moves) == 0 {
-		return []string{"Check that " + b.theAll(s.Onto) + " sit where they should"}
+		return []string{say("step.check", b.theAll(s.Onto))}
 	}
 	what := b.group(s.Moves)
 	if len(s.Moves) == 1 {
@@ -705,19 +701,33 @@ func (b *Book) place(s assembly.Step) []string {
 		}
 	}
 	if len(on) == 0 && len(s.Onto) == 1 && b.isRoom(s.Onto[0]) {
-		return []string{"Bring " + what + " into place, and hold it there or pack it up: nothing fastens it yet"}
+		return []string{say("step.bring-place", what)}
 	}
 	if len(on) == 0 && len(s.Onto) > 0 {
-		return []string{"Bring " + what + " to " + b.theAll(s.Onto)}
+		return []string{say("step.bring", what, b.theAll(s.Onto))}
 	}
 	if len(on) == 0 {
-		return []string{beginWith + what}
+		return []string{say("step.begin", what)}
 	}
-	verb := "Put "
 	if len(s.Moves) > maxNamed {
-		verb = "Stand "
+		return []string{say("step.stand-on", what, And(on))}
 	}
-	return []string{verb + what + " on " + And(on)}
+	return []string{say("step.put", what, And(on))}
+}
+
+// beginning names what a step begins with, when it puts something down that meets no other; else "".
+func (b *Book) beginning(s assembly.Step) string {
+	switch s.Action {
+	case assembly.Screw, assembly.JoinUnion, assembly.PutStrap, assembly.ThreadOn, assembly.StandUp, assembly.Adjust:
+		return ""
+	}
+	if len(s.Moves) == 0 || len(s.Onto) > 0 || len(s.Joints) > 0 {
+		return ""
+	}
+	if len(s.Moves) == 1 {
+		return b.freshPlain(s.Moves[0])
+	}
+	return b.group(s.Moves)
 }
 
 // resting names what a moved body rests on through j.
@@ -739,17 +749,17 @@ func (b *Book) adjust(s assembly.Step) []string {
 			along = along.Add(m.Axis.Dir.Mul(m.AdvanceMM))
 		}
 	}
-	words := "Turn " + b.theAll(s.Moves)
+	name := "step.adjust"
 	if b.backs(s.Moves, along) {
-		words += " back"
+		name = "step.adjust-back"
 	}
-	words += " by about " + turnCount(math.Abs(deg)/360)
+	words := say(name, b.theAll(s.Moves), turnCount(math.Abs(deg)/360))
 	if along.Len() > 0 {
-		words += ", which moves it " + Near(b.units, along.Len()) + " " + Direction(along)
+		words += say("step.which-moves", Near(b.units, along.Len()), Direction(along))
 	}
 	for _, id := range s.Moves {
 		if p := b.parts[id]; p != nil && p.Kind == standard.Flange {
-			words += ", until its face lies flat"
+			words += say("step.lies-flat")
 			break
 		}
 	}
@@ -773,15 +783,15 @@ func (b *Book) backs(moves []string, along geom.Vec) bool {
 func turnCount(x float64) string {
 	x = max(quarter, math.Round(x/quarter)*quarter)
 	if x > 1 {
-		return units.Fraction(x) + " turns"
+		return say("turn.many", units.Fraction(x))
 	}
-	return units.Fraction(x) + " turn"
+	return say("turn.one", units.Fraction(x))
 }
 
-// othersOr names what is held still, or a word for it when the step names nothing.
-func (b *Book) othersOr(s assembly.Step, word string) string {
+// othersOr names what is held still, or by the words of that name when the step names nothing.
+func (b *Book) othersOr(s assembly.Step, name string) string {
 	if len(s.Onto) == 0 {
-		return word
+		return say(name)
 	}
 	return b.theAll(s.Onto)
 }

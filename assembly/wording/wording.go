@@ -3,6 +3,8 @@
 // All functions are pure: the same plan gives the same words. Directions are named as a person sees them who stands in
 // the room and faces the back wall; lengths are in the units of the design.
 //
+// Every word stands in english.txt, by name (page.go); the functions here put them together.
+//
 // A Book knows a plan's parts and joints; Book.Step says what to do in a step, Book.Part names a part for people.
 // Safety says what to mind before work begins.
 package wording
@@ -53,7 +55,7 @@ func Near(s units.System, mm float64) string { return s.Nearest(units.Length(mm)
 // length), "3/4 in union half b", "board shelf".
 func PartName(s units.System, p assembly.Part) string {
 	if p.Kind == standard.Pipe {
-		return kindName(p) + ", " + Near(s, p.LengthMM) + " long"
+		return say("name.long", kindName(p), Near(s, p.LengthMM))
 	}
 	return kindName(p)
 }
@@ -62,12 +64,12 @@ func PartName(s units.System, p assembly.Part) string {
 func kindName(p assembly.Part) string {
 	switch p.Kind {
 	case standard.Room:
-		return "room"
+		return KindName(standard.Room)
 	case standard.Board, standard.Cleat:
-		return p.Kind.Words() + " " + p.ID
+		return KindName(p.Kind) + " " + p.ID
 	case standard.Union:
 		if p.Half != "" {
-			return sized(p) + " half " + p.Half
+			return say("name.half", sized(p), p.Half)
 		}
 	}
 	return sized(p)
@@ -75,7 +77,7 @@ func kindName(p assembly.Part) string {
 
 // sized is size and kind: "3/4 x 3/4 x 1/2 in tee".
 func sized(p assembly.Part) string {
-	return strings.TrimSpace(p.Size.Words() + " " + p.Kind.Words())
+	return strings.TrimSpace(p.Size.Words() + " " + KindName(p.Kind))
 }
 
 // Part names a part with the number it has in the pictures: "3/4 in tee (7)". An id that is no part is returned as it is.
@@ -85,7 +87,7 @@ func (b *Book) Part(id string) string {
 		return id
 	}
 	if p.Kind == standard.Room {
-		return "the room"
+		return say("place.the-room")
 	}
 	return kindName(*p) + number(p)
 }
@@ -93,15 +95,15 @@ func (b *Book) Part(id string) string {
 // fresh names a part that is taken to hand: its size and length, and the place it is for where others have its number:
 // "the 3/4 in pipe (2) for post.2, 46 1/2 in long,".
 func (b *Book) fresh(id string) string {
-	name := b.the(id) + b.which(id, " for ")
+	name := b.the(id) + b.which(id, "name.for")
 	p := b.parts[id]
 	switch {
 	case p != nil && p.Kind == standard.Pipe:
-		name += ", " + Near(b.units, p.LengthMM) + " long,"
+		name = say("name.long", name, Near(b.units, p.LengthMM)) + ","
 	case p != nil && p.Half == "a":
-		name += ", the half without the nut,"
+		name += say("name.no-nut")
 	case p != nil && p.Half == "b":
-		name += ", the half with the nut,"
+		name += say("name.nut")
 	}
 	return name
 }
@@ -115,25 +117,33 @@ func (b *Book) short(id string) string {
 	if p == nil || p.Kind == standard.Board || p.Kind == standard.Cleat || p.Kind == standard.Room {
 		return b.the(id)
 	}
-	name := p.Kind.Words()
+	name := KindName(p.Kind)
 	if p.Half != "" {
-		name += " half " + p.Half
+		name = say("name.half", name, p.Half)
 	}
-	return "the " + name + number(p) + b.which(id, " at ")
+	return say("place.the", name+number(p)) + b.which(id, "name.at")
 }
 
-// which tells a part from others of its number by its name in the design; "" for the only one.
-func (b *Book) which(id, word string) string {
+// which tells a part from others of its number by its name in the design, in the words of that name, after a space; plain
+// without one. It is "" for the only one.
+func (b *Book) which(id, words string) string {
 	p := b.parts[id]
 	if p == nil || p.Number == 0 || b.of[p.Number] < 2 || p.Kind == standard.Board || p.Kind == standard.Cleat {
 		return ""
 	}
-	return word + strings.TrimSuffix(strings.TrimSuffix(id, ".a"), ".b")
+	where := strings.TrimSuffix(strings.TrimSuffix(id, ".a"), ".b")
+	if words == "" {
+		return where
+	}
+	return " " + say(words, where)
 }
 
 // the puts "the" before a part.
 func (b *Book) the(id string) string {
-	return "the " + strings.TrimPrefix(b.Part(id), "the ")
+	if p := b.parts[id]; p != nil && p.Kind == standard.Room {
+		return b.Part(id)
+	}
+	return say("place.the", b.Part(id))
 }
 
 // theAll names several parts, equal ones together: "the tee (7) at corner and 2 pipes (4)".
@@ -164,15 +174,21 @@ func (b *Book) plural(id string) string {
 	if p == nil {
 		return id
 	}
-	words := Plural(p.Kind.Words())
+	words := KindNames(p.Kind)
 	if p.Half != "" {
-		words = "union halves " + p.Half
+		words = say("name.halves", p.Half)
 	}
 	if p.Number != 0 {
 		words += " (" + strconv.Itoa(p.Number) + ")"
 	}
 	return words
 }
+
+// KindName is the word of the trade for a kind of part.
+func KindName(k standard.Kind) string { return say("kind." + string(k)) }
+
+// KindNames is the plural of KindName.
+func KindNames(k standard.Kind) string { return say("kinds." + string(k)) }
 
 // Plural is the plural of a name of the trade: "tees", "crosses", "bushings".
 func Plural(word string) string {
@@ -190,7 +206,7 @@ func And(words []string) string {
 	case 1:
 		return words[0]
 	default:
-		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+		return say("list.and", strings.Join(words[:n-1], ", "), words[n-1])
 	}
 }
 
@@ -218,9 +234,9 @@ func Direction(d geom.Vec) string {
 			words = append(words, minus)
 		}
 	}
-	add(d.X, "to the right", "to the left")
-	add(d.Y, "to the back", "towards you")
-	add(d.Z, "up", "down")
+	add(d.X, say("way.right"), say("way.left"))
+	add(d.Y, say("way.back"), say("way.front"))
+	add(d.Z, say("way.up"), say("way.down"))
 	return And(words)
 }
 
@@ -230,26 +246,20 @@ func Line(d geom.Vec) string {
 	d = d.Unit()
 	switch x, y, z := math.Abs(d.X) > slantShare, math.Abs(d.Y) > slantShare, math.Abs(d.Z) > slantShare; {
 	case z && !x && !y:
-		return "upright"
+		return say("line.upright")
 	case x && !y && !z:
-		return "from left to right"
+		return say("line.across")
 	case y && !x && !z:
-		return "from back to front"
+		return say("line.deep")
 	}
 	if d.Z < 0 {
 		d = d.Neg()
 	}
-	return "with one end pointing " + Direction(d)
+	return say("line.slant", Direction(d))
 }
 
 // Surface names what a face that points along d stands on or is fixed to in a room.
-func Surface(d geom.Vec) string {
-	name := assembly.SurfaceAlong(d)
-	if name == "floor" || name == "ceiling" {
-		return name
-	}
-	return name + " wall"
-}
+func Surface(d geom.Vec) string { return say("place." + assembly.SurfaceAlong(d)) }
 
 // quarter is the least part of a turn that a builder can judge with a wrench; half is one that is counted with ease.
 const (
@@ -270,10 +280,10 @@ func within(w assembly.Window, step float64) (lo, hi float64, ok bool) {
 func windowTurns(w assembly.Window) string {
 	for _, step := range []float64{half, quarter} {
 		if lo, hi, ok := within(w, step); ok {
-			return units.Fraction(lo) + " to " + units.Fraction(hi) + " turns"
+			return say("turn.window", units.Fraction(lo), units.Fraction(hi))
 		}
 	}
-	return strconv.FormatFloat(w.Min, 'f', 1, 64) + " to " + strconv.FormatFloat(w.Max, 'f', 1, 64) + " turns"
+	return say("turn.window", strconv.FormatFloat(w.Min, 'f', 1, 64), strconv.FormatFloat(w.Max, 'f', 1, 64))
 }
 
 // AboutTurns writes only the number of turns, in halves that lie inside the window: "8 turns". The window may be nil.
@@ -299,7 +309,7 @@ func Turns(turns float64, w assembly.Window) string {
 	for _, step := range []float64{half, quarter} {
 		if lo, hi, ok := within(w, step); ok {
 			about := min(max(math.Round(turns/step)*step, lo), hi)
-			return "about " + turnCount(about) + " (" + units.Fraction(lo) + " to " + units.Fraction(hi) + ")"
+			return say("turn.about", turnCount(about), units.Fraction(lo), units.Fraction(hi))
 		}
 	}
 	return windowTurns(w)

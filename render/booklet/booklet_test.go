@@ -166,8 +166,8 @@ func TestPlainPlan(t *testing.T) {
 	require.NoError(t, sheets.WritePDF(&b, d))
 }
 
-// TestWordsAreUsed: every name asked for in this package stands in the file of words, every one there is asked for, and
-// as many things are put in as it has places for.
+// TestWordsAreUsed: every name asked for here and in the words of steps stands in the file of words, every one there is
+// asked for, and as many things are put in as it has places for.
 func TestWordsAreUsed(t *testing.T) {
 	say, err := wording.EnglishPages()
 	require.NoError(t, err)
@@ -175,7 +175,10 @@ func TestWordsAreUsed(t *testing.T) {
 	quoted := regexp.MustCompile(`"([a-z-]+\.[a-z0-9-]+)"`)
 	files, err := filepath.Glob("*.go")
 	require.NoError(t, err)
-	for _, f := range files {
+	steps, err := filepath.Glob("../../assembly/wording/*.go")
+	require.NoError(t, err)
+	require.NotEmpty(t, steps)
+	for _, f := range append(files, steps...) {
 		if strings.HasSuffix(f, "_test.go") {
 			continue
 		}
@@ -190,10 +193,11 @@ func TestWordsAreUsed(t *testing.T) {
 	have := map[string]bool{}
 	for _, n := range say.Names() {
 		have[n] = true
-		if strings.HasPrefix(n, "mark.") || strings.HasPrefix(n, "dial.") {
-			continue // words on pictures
-		}
-		if !strings.HasPrefix(n, "what.") && !strings.HasPrefix(n, "group.") {
+		first, _, _ := strings.Cut(n, ".")
+		switch first {
+		case "mark", "dial": // words on pictures
+		case "what", "group", "kind", "kinds", "place": // asked for by a kind or a place
+		default:
 			assert.True(t, used[n], "%s is never asked for", n)
 		}
 	}
@@ -202,6 +206,9 @@ func TestWordsAreUsed(t *testing.T) {
 	}
 	for _, k := range standard.Kinds() {
 		assert.True(t, have["what."+string(k)] || k == standard.Room, "%s is not explained", k)
+		assert.Equal(t, k.Words(), wording.KindName(k), "messages and pages use one word")
+		assert.NotEmpty(t, wording.KindNames(k))
+		assert.NotContains(t, wording.KindNames(k), "<")
 	}
 	for n := range have {
 		assert.NotRegexp(t, `\{\d`, fill(say, n))

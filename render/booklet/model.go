@@ -138,7 +138,7 @@ func (m *modeller) printing() sheets.Section {
 func (m *modeller) pieces() sheets.Section {
 	t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.mark"), Weight: 1.4}, {Title: m.say.Say("model.piece"), Weight: 3}, {Title: m.say.Say("model.count"), Weight: 1, Right: true}, {Title: m.say.Say("model.for"), Weight: 7}}}
 	for _, p := range m.Model.Pieces {
-		t.Rows = append(t.Rows, []string{p.Label, p.Kind.Words(), strconv.Itoa(p.Count), strings.Join(p.Parts, ", ")})
+		t.Rows = append(t.Rows, []string{p.Label, wording.KindName(p.Kind), strconv.Itoa(p.Count), strings.Join(p.Parts, ", ")})
 	}
 	s := sheets.Section{ID: "pieces", Title: m.say.Say("model.pieces"), NewPage: true, Blocks: []sheets.Block{sheets.Text{Words: m.say.Say("model.variants")}, t}}
 	if len(m.Model.Rods) > 0 {

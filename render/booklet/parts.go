@@ -86,7 +86,7 @@ func appendTitled(blocks []sheets.Block, title string, b sheets.Block, n int) []
 func (c *composer) card(g group, told map[standard.Kind]bool) sheets.Card {
 	name := wording.PartName(c.units, whole(g.first))
 	if len(g.first.Boxes) > 0 { // boards are told apart by their names in the design
-		name = g.first.Kind.Words()
+		name = wording.KindName(g.first.Kind)
 	}
 	card := sheets.Card{Tag: strconv.Itoa(g.number), Title: strconv.Itoa(g.count) + " × " + name, Boxes: g.count}
 	if d := c.Parts[g.number]; d != nil {
