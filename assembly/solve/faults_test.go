@@ -282,6 +282,25 @@ runs:
   tie: w to c
   post: c to f
 `, "tie would be 0.94 in; the shortest 1/2 pipe with two threads (close nipple) is 1 1/8", []string{"tie.1"}, "length_mm", 0.94 * 25.4},
+		// Caps come on top of the free ends, so the pipe is as long as its run.
+		{"LONG-PIPE", assembly.Warn, `
+  1/2 pipe: {stock: "48, 120"}
+points:
+  a: 0, 0, 20
+  b: 130, 0, 20
+runs:
+  rod: a to b
+`, "rod would be one piece of 130 in; the longest 1/2 pipe to be had is 120 in: put a coupling on its way (a to coupling to b), or list a longer one under parts, 1/2: stock",
+			[]string{"rod.1"}, "length_mm", 130 * 25.4},
+		// A mill sells 21 ft, 252 in.
+		{"LONG-PIPE", assembly.Warn, `
+points:
+  a: 0, 0, 20
+  b: 260, 0, 20
+runs:
+  rod: a to b
+`, "rod would be one piece of 260 in; the longest 1/2 pipe to be had is 252 in: put a coupling on its way (a to coupling to b), or list a longer one under parts, 1/2: stock",
+			[]string{"rod.1"}, "most_mm", 252 * 25.4},
 		{"PROUD", assembly.Stop, `
   1/2 flange: {height: 0.4}
 points:

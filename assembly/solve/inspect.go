@@ -174,8 +174,15 @@ func (s *solver) bareEnd(n *node, at design.Pos) {
 	}
 }
 
-// inspectPipe reports a pipe that is too short for two threads.
+// inspectPipe reports a pipe that is too short for two threads, or longer than any that is sold.
 func (s *solver) inspectPipe(p *pipe) {
+	if most := s.fullStick(p.size); p.length > most.MM+stockAgreement {
+		f := s.tell(findingAt{assembly.Warn, "LONG-PIPE", p.seg.leg.run.src.PathAt}, []string{p.id},
+			map[string]float64{"length_mm": p.length, "most_mm": most.MM},
+			"%s would be one piece of %s; the longest %s pipe to be had is %s: put a coupling on its way (%s to coupling to %s), or list a longer one under parts, %s: stock",
+			p.label(), s.length(p.length), p.size, s.length(most.MM), p.seg.a.name, p.seg.b.name, p.size)
+		f.Source = most.Source
+	}
 	least := s.closeNipple(p.size)
 	if p.length >= least-stockAgreement {
 		return

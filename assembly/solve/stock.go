@@ -105,6 +105,27 @@ func (s *solver) nearestStock(p *pipe) (float64, bool) {
 // stockLengths are the lengths of a size that are sold threaded, rising: the shop's own when the design lists them. The
 // longest of those is the full stick, which is not one.
 func (s *solver) stockLengths(size standard.Size) []float64 {
+	if out := s.listedStock(size); out != nil {
+		return out[:len(out)-1]
+	}
+	var out []float64
+	for _, f := range standard.StockLengths(s.pipeFamily(size), size) {
+		out = append(out, f.MM)
+	}
+	sort.Float64s(out)
+	return out
+}
+
+// fullStick is the longest pipe of a size that the shop keeps, with where that is from.
+func (s *solver) fullStick(size standard.Size) standard.Figure {
+	if out := s.listedStock(size); out != nil {
+		return standard.Figure{MM: out[len(out)-1], Source: "the longest length under stock in the design"}
+	}
+	return standard.FullStick(s.pipeFamily(size))
+}
+
+// listedStock are the lengths of a size that the design says the shop keeps, rising; nil when it does not say.
+func (s *solver) listedStock(size standard.Size) []float64 {
 	var out []float64
 	for i := range s.t.Parts {
 		p := &s.t.Parts[i]
@@ -118,15 +139,7 @@ func (s *solver) stockLengths(size standard.Size) []float64 {
 			out = append(out, v)
 		}
 		sort.Float64s(out)
-		out = out[:max(0, len(out)-1)]
 	}
-	if out != nil {
-		return out
-	}
-	for _, f := range standard.StockLengths(s.pipeFamily(size), size) {
-		out = append(out, f.MM)
-	}
-	sort.Float64s(out)
 	return out
 }
 

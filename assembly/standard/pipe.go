@@ -65,6 +65,14 @@ func CloseNipple(f Family, s Size) Figure {
 	return Figure{}
 }
 
+// FullStick is the length in which a mill sells pipe of a family, the longest that a shop can thread.
+func FullStick(f Family) Figure {
+	if f == BSPT {
+		return assumed(6000, "usual mill length of threaded tube in metric countries; common practice, no source")
+	}
+	return assumed(21*12*25.4, "usual mill length of pipe, single random, 21 ft; common practice, no source")
+}
+
 // StockLengths are the lengths of one size that shops keep threaded at both ends, shortest first. The inch steps stand
 // for both families until a design gives its own.
 func StockLengths(f Family, s Size) []Figure {
