@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -88,4 +89,39 @@ func TestCageRoundAColumn(t *testing.T) {
 	assert.Nil(t, legs)
 	_, held = s.caught(f.here(all).moved(geom.V(0, -450, 0)))
 	assert.False(t, held)
+}
+
+// TestElbowThatSwingsPastAWall: an elbow of which the end comes round 48 mm from its axis, over a slab that its post goes
+// through, beside a wall 40 mm away: 8 mm are missing. When the wall is a board that is put up afterwards, the elbow is
+// turned on before; and where the wall stands 49.5 mm away it is turned on beside it.
+func TestElbowThatSwingsPastAWall(t *testing.T) {
+	const radius, off = 48.0, 40.0
+	build := func(room ...geom.Box) *kit {
+		k := newKit()
+		k.room(append(append(room, floor()), holed(20, false)...)...)
+		k.flange("foot", geom.V(0, 0, 0), ez)
+		k.fitting("knee", "elbow", geom.V(0, 0, 500), mz, mx)
+		reach := math.Sqrt(radius*radius - kitBand*kitBand/4)
+		k.outlines["knee"].Tubes[1].Length = reach
+		k.pipe("post", "foot", "knee", ez)
+		k.join(assembly.Face, "foot", "face", "room", "")
+		return k
+	}
+	wall := func(off float64) geom.Box {
+		return geom.Box{Min: geom.V(off, -300, 240), Max: geom.V(off+18, 300, 900)}
+	}
+	r := Plan(build(wall(off)).input())
+	assert.Empty(t, r.Steps)
+	if assert.Len(t, r.Findings, 1) {
+		assert.Equal(t, "SWING", r.Findings[0].Code)
+		assert.InDelta(t, 8, r.Findings[0].Values["missing_mm"], rimExcess*kitBand/2)
+		assert.Contains(t, r.Findings[0].Text, "knee cannot be turned past room, which stands 8.")
+	}
+
+	k := build()
+	k.board("side", wall(off).Min, wall(off).Max)
+	k.join(assembly.Rest, "side", "", "room", "")
+	steps := planned(t, k)
+	assert.Equal(t, []string{"side"}, steps[len(steps)-1].Moves)
+	planned(t, build(wall(radius+margin+0.5)))
 }

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -13,7 +14,10 @@ import (
 const stuckSource = "searched: straight motions of every body and group, and full turns of every side of every thread, past all that stands there"
 
 // mostReasons bounds the reasons that a finding names.
-const mostReasons = 8
+const mostReasons = 3
+
+// mostNames bounds the parts that a finding lists in its sentence.
+const mostNames = 4
 
 // stuck explains a scene that nothing can be taken off: by what its bodies are held, and how much is missing.
 func (s *scene) stuck() assembly.Finding {
@@ -21,7 +25,7 @@ func (s *scene) stuck() assembly.Finding {
 	f := assembly.Finding{
 		Code: "STUCK", Severity: assembly.Stop, Parts: ids, Source: stuckSource,
 		Values: map[string]float64{"parts_count": float64(len(ids))}, Repairs: []assembly.Repair{},
-		Text: "no order was found in which these parts go together: " + strings.Join(ids, ", "),
+		Text: "no order was found in which " + few(ids) + " go together",
 	}
 	keys := s.reasons()
 	said := map[string]bool{}
@@ -61,11 +65,22 @@ func (s *scene) stuck() assembly.Finding {
 	case noGrip:
 		f.Code, f.Source = "HAND-REACH", reachSource
 		f.Values["missing_mm"] = worst.short
+	case noTravel:
+		f.Code = "TRAVEL"
+		f.Values["missing_mm"] = worst.short
 	case swings:
 		f.Code = "SWING"
 		f.Values["missing_mm"] = worst.short
 	}
 	return f
+}
+
+// few names parts, or counts them where they are many.
+func few(ids []string) string {
+	if len(ids) > mostNames {
+		return fmt.Sprintf("these %d parts", len(ids))
+	}
+	return strings.Join(ids, ", ")
 }
 
 // tooTall tells of a frame that can neither be stood up nor be put together standing.
@@ -79,8 +94,8 @@ func (s *scene) tooTall(fd *assembly.Finding) {
 	fd.Repairs = append(fd.Repairs, assembly.Repair{Text: fmt.Sprintf("make it lower or shallower, until it needs %s less to be stood up", f.length(why.short))})
 }
 
-// reasons lists the moves that were tried: those between two faces first, then turns, then all others; each in the
-// order of joints and bodies.
+// reasons lists the moves that were tried: those between two faces first, then turns, then all others; those that the
+// least is missing to first, then in the order of joints and bodies.
 func (s *scene) reasons() []moveKey {
 	var out []moveKey
 	for k, c := range s.reports {
@@ -90,6 +105,7 @@ func (s *scene) reasons() []moveKey {
 	}
 	sortBy(out, func(k moveKey) int { return k.side })
 	sortBy(out, func(k moveKey) int { return k.joint })
+	sortBy(out, func(k moveKey) int { return int(math.Round(s.reports[k].short * 1e3)) })
 	sortBy(out, func(k moveKey) int {
 		switch s.reports[k].why {
 		case noPlay, bothFixed:
@@ -102,10 +118,12 @@ func (s *scene) reasons() []moveKey {
 			return 3
 		case headroom:
 			return 4
-		case inTheWay:
+		case noTravel:
 			return 5
+		case inTheWay:
+			return 6
 		}
-		return 6
+		return 7
 	})
 	return out
 }
@@ -128,10 +146,19 @@ func (s *scene) reasonText(k moveKey) string {
 		return fmt.Sprintf("%s cannot be turned past %s, which stands %s too near", a, b, s.f.length(c.short))
 	case encloses:
 		return fmt.Sprintf("what hangs on %s cannot be brought there in one piece: it would begin about %s, or within it", a, b)
+	case noTravel:
+		return fmt.Sprintf("%s cannot come off its thread: %s leaves %s too little travel along it", a, b, s.f.length(c.short))
 	case bothFixed:
-		return fmt.Sprintf("the sides that a right-and-left piece would draw together are held: %s by %s", a, b)
+		text := fmt.Sprintf("the sides that a right-and-left piece would draw together are held: %s by %s", a, b)
+		if k.kind == 's' {
+			text += fmt.Sprintf("; %s of travel is missing, the piece's engagement at both ends", s.f.length(2*s.f.joints[k.joint].EngagementMM))
+		}
+		return text
 	case holds:
 		return fmt.Sprintf("%s is held by %s", a, b)
+	}
+	if c.short >= 0.1 && k.kind == 's' {
+		return fmt.Sprintf("%s is in the way of %s by %s", b, a, s.f.length(c.short))
 	}
 	return fmt.Sprintf("%s is in the way of %s", b, a)
 }

@@ -34,6 +34,7 @@ type reason int
 const (
 	inTheWay  reason = iota // a straight motion
 	swings                  // a full turn
+	noTravel                // a full turn that has room all round, and none to come off its thread
 	holds                   // no motion: another joint or contact holds the body
 	noPlay                  // stands between two faces, and its flanges cannot be screwed deeper
 	noGrip                  // a full turn that neither a hand nor a wrench has room for
@@ -282,11 +283,11 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 			if skip(m, e) {
 				continue
 			}
-			need := -1.0
+			need, worst, why := -1.0, -1.0, swings
 			for k := range s.shapes[i].solids {
 				for l := range images {
 					r := rings[i][k]
-					if r.ring.apart(images[l], t.travel) >= margin {
+					if gap := r.ring.apart(images[l], t.travel); gap >= margin || -gap <= worst {
 						continue
 					}
 					if need < 0 {
@@ -294,9 +295,17 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 					}
 					sharp := r.exact && exact[l]
 					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp, need); met {
-						return clash{moving: m, fixed: e, short: short, why: swings}, true
+						if short >= worst { // the two bodies may come nearer elsewhere
+							worst, why = short, swings
+							if r.ring.apart(images[l], 0) >= -slack {
+								why = noTravel
+							}
+						}
 					}
 				}
+			}
+			if worst >= 0 {
+				return clash{moving: m, fixed: e, short: worst, why: why}, true
 			}
 		}
 	}
