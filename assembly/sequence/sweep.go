@@ -279,15 +279,16 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 		for l := range still.solids {
 			images[l], exact[l] = ringOf(&still.solids[l], t.at, t.dir)
 		}
+		worst := clash{fixed: e, short: -1}
 		for i, m := range s.bodies {
 			if skip(m, e) {
 				continue
 			}
-			need, worst, why := -1.0, -1.0, swings
+			need := -1.0
 			for k := range s.shapes[i].solids {
 				for l := range images {
 					r := rings[i][k]
-					if gap := r.ring.apart(images[l], t.travel); gap >= margin || -gap <= worst {
+					if gap := r.ring.apart(images[l], t.travel); gap >= margin || -gap <= worst.short {
 						continue
 					}
 					if need < 0 {
@@ -295,18 +296,18 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 					}
 					sharp := r.exact && exact[l]
 					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp, need); met {
-						if short >= worst { // the two bodies may come nearer elsewhere
-							worst, why = short, swings
+						if short > worst.short { // the two may come nearer elsewhere
+							worst.moving, worst.short, worst.why = m, short, swings
 							if r.ring.apart(images[l], 0) >= -slack {
-								why = noTravel
+								worst.why = noTravel
 							}
 						}
 					}
 				}
 			}
-			if worst >= 0 {
-				return clash{moving: m, fixed: e, short: worst, why: why}, true
-			}
+		}
+		if worst.short >= 0 {
+			return worst, true
 		}
 	}
 	return clash{}, false

@@ -181,6 +181,9 @@ func impossible() []frame {
 		{name: "knee over a slab with a hole, beside a wall", text: drawn(`f: "500, 500, floor", k: "500, 500, 500", e: "200, 500, 500"`, "post: f to k, arm: k to e", slabWithHole(24, `, w: "obstacle, x 530 to 560, y 300 to 700, z 240 to 900"`)), code: "SWING", lacks: 8.08},
 		{name: "tee over a slab with a hole, beside a wall", text: drawn(`f: "500, 500, floor", k: "500, 500, 400", e: "200, 500, 400", t: "500, 500, 800"`, "post: f to k to t, arm: k to e", slabWithHole(24, `, w: "obstacle, x 536 to 560, y 300 to 700, z 240 to 900"`)), code: "SWING", lacks: 2.08},
 		{name: "knee in a corner over a slab with a hole", text: drawn(`f: "500, 500, floor", k: "500, 500, 500", e: "200, 500, 500"`, "post: f to k, arm: k to e", slabWithHole(24, `, w: "obstacle, x 550 to 560, y 300 to 700, z 240 to 900", v: "obstacle, x 300 to 700, y 462 to 465, z 240 to 900"`)), code: "SWING", lacks: 3.08},
+		// A post has to come 9/16 in, 14.29 mm, up out of its flange. What lies over it leaves 10 from the end of the run, and the
+		// cap is 7.3 mm higher than that as drawn.
+		{name: "post under a lid", text: drawn(`f: "500, 500, floor", k: "500, 500, 500"`, "post: f to k", slabWithHole(24, `, a: "obstacle, x 400 to 600, y 400 to 600, z 510 to 520"`)), code: "TRAVEL", lacks: 4.29 + 7.3},
 		// In a shaft 68 mm wide fingers, 25 mm, find no room beside a pipe of 26.67 mm: 13.335 + 25 - 34 mm are missing.
 		{name: "post at the bottom of a shaft", text: drawn(`f: "500, 500, floor", k: "500, 500, 300"`, "post: f to k", slabWithHole(24, `, a: "obstacle, x 442 to 466, y 400 to 600, z 64 to 900", b: "obstacle, x 534 to 558, y 400 to 600, z 64 to 900", c: "obstacle, x 466 to 534, y 400 to 466, z 64 to 900", d: "obstacle, x 466 to 534, y 534 to 600, z 64 to 900"`)), code: "HAND-REACH", lacks: 4.335},
 		{name: "pipe inside a board", text: drawn(`a: "300, 300, 500", c: "900, 300, 500"`, "one: a to c") + "boards: {one-board: {size: 400 x 400 x 18, at: \"400, 100, 495\"}}\n", code: "CROSSING"},
@@ -263,6 +266,10 @@ func assertRefused(t *testing.T, f frame, p assembly.Plan, stops []string) {
 			assert.InDelta(t, f.lacks, first.Values["missing_mm"], 0.02*18.52, first.Text)
 		}
 	case "TRAVEL", "TILT":
+		if f.lacks > 0 {
+			assert.InDelta(t, f.lacks, first.Values["missing_mm"], 0.02, first.Text)
+			return
+		}
 		assert.Positive(t, first.Values["missing_mm"])
 		assert.NotEmpty(t, first.Repairs, "a way out is offered")
 		assert.Empty(t, p.Steps)
