@@ -86,6 +86,23 @@ runs:
   one: a to b
 fittings: {a: glide, b: glide}
 `},
+	// Shelves that run to the wall, over arms on flanges that stand higher than the arms.
+	{"a shelf over wall arms that reaches into their flanges", "OVERLAP", "make shelf smaller, so that it ends before the flanges: 9/16 in off its back", `
+pipe: 3/4
+room: {back: {face: 0, made: brick}}
+points: {w: '5, back, 30', m: '5, 12, 30', f: '5, 12, floor', v: '35, back, 30', n: '35, 12, 30', g: '35, 12, floor'}
+runs: {arm: w to m, leg: m to f, arm-2: v to n, leg-2: n to g}
+boards:
+  shelf: {size: 36 x 14 x 3/4, at: '1, 1/4, ?', lies-on: 'arm, arm-2'}
+`},
+	{"a shelf as wide as the niche of its rails", "OVERLAP", "13/16 in off its left, 13/16 in off its right", `
+pipe: 3/4
+room: {left: {face: 0, made: brick}, right: {face: 48, made: brick}}
+points: {a: 'left, 14, 60', b: 'right, 14, 60', c: 'left, 4, 60', d: 'right, 4, 60'}
+runs: {front-rail: a to b, back-rail: c to d}
+boards:
+  shelf: {size: 48 x 14 x 3/4, at: '0, 2, ?', lies-on: 'front-rail, back-rail'}
+`},
 	{"two unlike faults far from one another", "SHORT-NIPPLE", "all of it at once: ", `
 pipe: 1/2
 points: {a: '10, 10, 40', b: '11, 10, 40', c: '0, 10, 10', d: '40, 10, 10', e: '40, 10, 30', f: '0, 10, 30'}
