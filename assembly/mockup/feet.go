@@ -90,6 +90,15 @@ func (b *builder) strap(p *assembly.Part) (*shape, error) {
 	for _, y := range []float64{-1, 1} {
 		s.cut = append(s.cut, sdf.Cylinder(geom.V(floor-sheetMM-1, y*(over+wallMM+ear/2), 0), geom.AxisX, sheetMM+2, pinHoleMM/2))
 	}
+	leg := geom.At(geom.V(0, over+wallMM/2, 0)) // beside a leg: the middle is open
+	make := func(wide float64) spot {
+		t := tagOf(geom.AxisZ, s.up, longMM/2-0.3, -floor, wide)
+		t.pose, t.tag = leg.Compose(t.pose), []sdf.Solid{sdf.Move(t.tag[0], leg)}
+		return t
+	}
+	t := make(tagDigitsMM)
+	t.remade = make
+	s.marks = []spot{t}
 	return s, nil
 }
 

@@ -26,6 +26,9 @@ func blindMM(depth, clearance float64) float64 {
 	return depth + max(floorMM, clearance+clearOfSlotMM)
 }
 
+// slotFloorMM is the thinnest floor that is left behind a slot: three layers.
+const slotFloorMM = 0.6
+
 // socket is what is cut away for a joint: the bore, and the slot that leads the lug. It begins at the mouth at, whose
 // outward direction is out; the slot ends in the direction to at the joint's depth, a quarter turn on from where the lug
 // enters. The bore goes on to a depth of boreMM: fittings are hollow in the middle, as in steel, because the bottoms of
@@ -49,7 +52,11 @@ func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left,
 	}
 	in := out.Neg()
 	begin := at.Add(out.Mul(past))
-	ramp := sdf.TwistedWedge(begin, in, to, past+depth+clearance, f.slot, low-rate*past, high-rate*past, rate)
+	deep := depth + clearance
+	if boreMM > deep && boreMM-deep < slotFloorMM+boreOverMM {
+		deep = boreMM // a floor that thin would not print; the lug stops at the slot's side all the same
+	}
+	ramp := sdf.TwistedWedge(begin, in, to, past+deep, f.slot, low-rate*past, high-rate*past, rate)
 	// The slot ends where the lug stops.
 	stop := turn(to, in, math.Pi/2+half)
 	if left {

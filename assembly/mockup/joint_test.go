@@ -63,15 +63,21 @@ func TestLugFollowsItsSlot(t *testing.T) {
 // TestFiguresDiffer: every number looks unlike every other, also on its head, thanks to the line under it.
 func TestFiguresDiffer(t *testing.T) {
 	seen := map[string]string{}
+	var all []string
 	for n := range 100 {
-		words := fmt.Sprint(n)
+		all = append(all, fmt.Sprint(n))
+	}
+	for n := range 2 * len(letters) {
+		all = append(all, "7"+letter(n))
+	}
+	for _, words := range all {
 		boxes := figures(words, 4, 0.4, 0.5)
 		for _, turned := range []bool{false, true} {
 			sum := geom.Vec{}
 			key := ""
 			for i := range 40 {
 				for k := range 40 {
-					p := geom.V(float64(i)*0.2-4, float64(k)*0.2-4, 0)
+					p := geom.V(float64(i)*0.2-4, float64(k)*0.2-4, 0) // three figures of this height are less than 8 mm wide
 					if turned {
 						p = p.Neg()
 					}

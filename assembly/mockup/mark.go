@@ -9,21 +9,38 @@ import (
 const (
 	strokeMM   = 0.5 // a little more than one line of a 0.4 mm nozzle
 	sinkMM     = 0.4 // two layers
-	leastHigh  = 3.4 // of a number with its line: the least that is read after printing; common practice, no source
+	leastHigh  = 3.7 // of a number with its line: what its strokes enclose is then a line of the nozzle wide, and stands
 	mostHigh   = 5.0
 	figureWide = 0.6 // over its height
 	figureGap  = 0.3
 	underMM    = 1.2 // taken by the line under a number and the space above it
 )
 
-// segments of the figures 0 to 9: top, upper left, upper right, middle, lower left, lower right, bottom.
-var segments = [10]uint8{0b1110111, 0b0010010, 0b1011101, 0b1011011, 0b0111010, 0b1101011, 0b1101111, 0b1010010, 0b1111111, 0b1111011}
+// segments of the figures 0 to 9 and of letters: top, upper left, upper right, middle, lower left, lower right, bottom.
+var segments = map[rune]uint8{
+	'0': 0b1110111, '1': 0b0010010, '2': 0b1011101, '3': 0b1011011, '4': 0b0111010, '5': 0b1101011, '6': 0b1101111, '7': 0b1010010,
+	'8': 0b1111111, '9': 0b1111011,
+	'a': 0b1111110, 'b': 0b0101111, 'c': 0b1100101, 'd': 0b0011111, 'e': 0b1101101, 'f': 0b1101100, 'h': 0b0111110, 'j': 0b0010111,
+	'l': 0b0100101, 'p': 0b1111100, 'u': 0b0110111,
+}
+
+// letters that seven strokes can draw, and that look like no figure.
+const letters = "abcdefhjlpu"
+
+// letter names the nth of pieces that share a number; beyond the alphabet there are two letters, and so on.
+func letter(n int) string {
+	if n < len(letters) {
+		return letters[n : n+1]
+	}
+	return letter(n/len(letters)-1) + letters[n%len(letters):n%len(letters)+1]
+}
 
 // spot is a place for a number: a rectangle whose middle is at at, with x to the right, y up and z out of the surface.
 type spot struct {
 	pose       geom.Pose
 	wide, high float64
-	tag        []sdf.Solid // to be added for it: a tag and the bridge it is broken off at
+	tag        []sdf.Solid             // to be added for it: a tag and the bridge it is broken off at
+	remade     func(wide float64) spot // the same tag, that wide
 }
 
 // figures are the strokes of a number as boxes in the frame of a spot, centred, from depth below to above. A line under
@@ -37,9 +54,6 @@ func figures(words string, high, below, above float64) []geom.Box {
 	h := strokeMM / 2
 	out := []geom.Box{{Min: geom.V(x0, -total/2, -below), Max: geom.V(-x0, -total/2+strokeMM, above)}}
 	for n, r := range words {
-		if r < '0' || r > '9' {
-			continue
-		}
 		left := x0 + float64(n)*pitch + h
 		right := left + wide - strokeMM
 		top, bottom := total/2-h, total/2-high+h
@@ -49,7 +63,7 @@ func figures(words string, high, below, above float64) []geom.Box {
 			{left, bottom, left, mid}, {right, bottom, right, mid}, {left, bottom, right, bottom},
 		}
 		for i, l := range lines {
-			if segments[r-'0']&(1<<(6-i)) != 0 {
+			if segments[r]&(1<<(6-i)) != 0 {
 				out = append(out, geom.Box{Min: geom.V(l[0]-h, l[1]-h, -below), Max: geom.V(l[2]+h, l[3]+h, above)})
 			}
 		}
@@ -61,7 +75,7 @@ func figures(words string, high, below, above float64) []geom.Box {
 func figureHeight(words string, s spot) float64 {
 	const margin = 0.8 // as much as a wall
 	n := float64(len(words))
-	h := min(mostHigh, s.high-2*margin, (s.wide-2*margin)/(n*figureWide+(n-1)*figureGap))
+	h := min(mostHigh, s.high-2*margin, underMM+(s.wide-2*margin)/(n*figureWide+(n-1)*figureGap))
 	if h < leastHigh {
 		return 0
 	}
@@ -72,8 +86,9 @@ func figureHeight(words string, s spot) float64 {
 func (s shape) marked(words string) sdf.Leafed {
 	plain := s.solid()
 	for _, at := range s.marks {
+		at = at.forWords(words)
 		h := figureHeight(words, at)
-		if h == 0 {
+		if h == 0 || len(at.tag) == 0 && !whole(plain, at, words, h) {
 			continue
 		}
 		strokes := sdf.Move(sdf.Boxes(figures(words, h, sinkMM, 0.5)...), at.pose)
@@ -84,6 +99,32 @@ func (s shape) marked(words string) sdf.Leafed {
 		return sdf.Cut(body, strokes)
 	}
 	return plain
+}
+
+// whole tells whether the surface is flat and solid all round a number: not where a hole or a pocket is.
+func whole(body sdf.Solid, at spot, words string, h float64) bool {
+	n := float64(len(words))
+	wide := (h-underMM)*(n*figureWide+(n-1)*figureGap) + 2*strokeMM
+	const steps, air, under = 8, 0.05, leastWallMM // what must be left below a stroke
+	for i := range steps + 1 {
+		for k := range steps + 1 {
+			x, y := wide*(float64(i)/steps-0.5), h*(float64(k)/steps-0.5)
+			if body.Distance(at.pose.Apply(geom.V(x, y, air))) <= 0 || body.Distance(at.pose.Apply(geom.V(x, y, -sinkMM-under))) >= 0 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// forWords makes a tag wide enough for a longer mark.
+func (s spot) forWords(words string) spot {
+	if len(s.tag) == 0 || s.remade == nil || len(words) <= tagFigures {
+		return s
+	}
+	n := float64(len(words))
+	const high = tagHighMM - 1.6 - underMM // of the figures of a tag: what margins and the line leave
+	return s.remade(1.6 + high*(n*figureWide+(n-1)*figureGap) + 0.1)
 }
 
 // armSpots are the flats of arms that face up, longest first, and a tag for when none of them is large enough.
@@ -109,7 +150,8 @@ const (
 	tagHighMM   = 5.5
 	bridgeMM    = 0.7 // across
 	bridgeLong  = 1.4
-	tagDigitsMM = 7.6 // width: room for two figures
+	tagDigitsMM = 7.6 // width: room for tagFigures
+	tagFigures  = 2
 )
 
 // tagAtBase is a tag beside the lowest part of the body, flat on the plate.
@@ -132,14 +174,20 @@ func (s *shape) tagAtBase() spot {
 
 // tag is a plate on the print bed at a distance along side, its underside at low along up.
 func tag(side, up geom.Vec, from, low float64) spot {
+	s := tagOf(side, up, from, low, tagDigitsMM)
+	s.remade = func(wide float64) spot { return tagOf(side, up, from, low, wide) }
+	return s
+}
+
+func tagOf(side, up geom.Vec, from, low, wide float64) spot {
 	across := up.Cross(side)
 	frame := geom.Pose{Origin: up.Mul(low), X: side, Y: across, Z: up}
 	start := from + bridgeLong
-	plate := geom.Box{Min: geom.V(start, -tagDigitsMM/2, 0), Max: geom.V(start+tagHighMM, tagDigitsMM/2, tagThickMM)}
+	plate := geom.Box{Min: geom.V(start, -wide/2, 0), Max: geom.V(start+tagHighMM, wide/2, tagThickMM)}
 	bridge := geom.Box{Min: geom.V(from-1.5, -bridgeMM/2, 0.15), Max: geom.V(start+0.5, bridgeMM/2, 0.15+bridgeMM)}
 	middle := frame.Apply(geom.V(start+tagHighMM/2, 0, tagThickMM))
 	return spot{
-		pose: geom.Pose{Origin: middle, X: across, Y: side.Neg(), Z: up}, wide: tagDigitsMM, high: tagHighMM,
+		pose: geom.Pose{Origin: middle, X: across, Y: side.Neg(), Z: up}, wide: wide, high: tagHighMM,
 		tag: []sdf.Solid{sdf.Move(sdf.Boxes(plate, bridge), frame)},
 	}
 }
@@ -147,10 +195,15 @@ func tag(side, up geom.Vec, from, low float64) spot {
 // tagBeside is a tag beside the middle of a rod that lies on the plate.
 func (b *builder) tagBeside(f fit, long float64, up geom.Vec) spot {
 	r := f.rod * rodShare / 2
-	t := tag(geom.AxisZ.Cross(up), up, r-0.1, -r)
-	shift := geom.At(geom.V(0, 0, long/2))
-	t.pose = shift.Compose(t.pose)
-	t.tag = []sdf.Solid{sdf.Move(t.tag[0], shift)}
+	make := func(wide float64) spot {
+		t := tagOf(geom.AxisZ.Cross(up), up, r-0.1, -r, wide)
+		shift := geom.At(geom.V(0, 0, long/2))
+		t.pose = shift.Compose(t.pose)
+		t.tag = []sdf.Solid{sdf.Move(t.tag[0], shift)}
+		return t
+	}
+	t := make(tagDigitsMM)
+	t.remade = make
 	return t
 }
 
@@ -159,16 +212,24 @@ func (b *builder) tagRound(radius float64, up geom.Vec) spot {
 	return tag(up.Across(), up, radius-0.2, 0)
 }
 
-// boardSpot is the middle of a board's upper side.
-func (b *builder) boardSpot(hull geom.Box, thin int) spot {
+// boardSpots are places on a board's upper side, from the middle outwards, and a tag for when none of them is whole.
+func (b *builder) boardSpots(s *shape, hull geom.Box, thin int) []spot {
 	up := axisOf(thin)
 	long := (thin + 1) % 3
 	if side(hull, (thin+2)%3) > side(hull, long) {
 		long = (thin + 2) % 3
 	}
+	short := 3 - thin - long
 	top := b.smallVec(hull.Centre())
 	high := b.small(side(hull, thin))
 	top = top.Add(up.Mul(max(high, sheetMM) - high/2))
-	// A little off the middle, where a hole or a post may be.
-	return spot{pose: geom.Facing(top, up, axisOf(long)), wide: b.small(side(hull, long)) / 3, high: b.small(side(hull, 3-thin-long))}
+	l, w := b.small(side(hull, long)), b.small(side(hull, short))
+	var out []spot
+	for _, fx := range []float64{0, 0.15, -0.15, 0.3, -0.3, 0.42, -0.42} {
+		for _, fy := range []float64{0, 0.25, -0.25} {
+			at := top.Add(axisOf(long).Mul(fx * l)).Add(axisOf(short).Mul(fy * w))
+			out = append(out, spot{pose: geom.Facing(at, up, axisOf(long)), wide: (1 - 2*abs(fx)) * l, high: (1 - 2*abs(fy)) * w})
+		}
+	}
+	return append(out, s.tagAtBase())
 }

@@ -1,6 +1,7 @@
 package mockup_test
 
 import (
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -29,14 +30,19 @@ func planOf(t testing.TB, path string) assembly.Plan {
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	tree, faults := design.Read(f, filepath.Base(path))
+	return planFrom(t, f, filepath.Base(path))
+}
+
+func planFrom(t testing.TB, text io.Reader, name string) assembly.Plan {
+	tree, faults := design.Read(text, name)
 	require.Empty(t, faults)
 	a, faults := solve.Solve(tree)
 	require.Empty(t, faults)
 	outlines := map[string]assembly.Outline{}
 	for _, p := range a.Parts {
-		outlines[p.ID], err = solidify.Outline(p)
+		o, err := solidify.Outline(p)
 		require.NoError(t, err)
+		outlines[p.ID] = o
 	}
 	order := sequence.Plan(sequence.Input{Assembly: a, Outlines: outlines})
 	sequence.Number(a, order.Steps)

@@ -61,6 +61,7 @@ func (s shape) sideOf(a arm) geom.Vec {
 // pieces makes the solid of every part, and gathers equal ones.
 func (b *builder) pieces() error {
 	at := map[string]int{}
+	var shapes []*shape // of the pieces
 	for i := range b.from.Parts {
 		p := &b.from.Parts[i]
 		s, err := b.shapeOf(p)
@@ -86,12 +87,13 @@ func (b *builder) pieces() error {
 			continue
 		}
 		at[key] = len(b.m.Pieces)
-		b.m.Pieces = append(b.m.Pieces, Piece{
-			Number: p.Number, Variant: p.Half, Kind: p.Kind, Parts: []string{p.ID}, Count: 1, Solid: solid, Up: s.up,
-			Printed: s.marked(fmt.Sprint(p.Number)),
-		})
+		b.m.Pieces = append(b.m.Pieces, Piece{Number: p.Number, Variant: p.Half, Kind: p.Kind, Parts: []string{p.ID}, Count: 1, Solid: solid, Up: s.up})
+		shapes = append(shapes, s)
 	}
 	b.nameVariants()
+	for i, s := range shapes { // marked with what the pictures and lists call it
+		b.m.Pieces[i].Printed = s.marked(b.m.Pieces[i].Label())
+	}
 	b.extras()
 	return nil
 }
@@ -108,7 +110,7 @@ func (b *builder) nameVariants() {
 			continue
 		}
 		for n, i := range list {
-			b.m.Pieces[i].Variant += string(rune('a' + n%26))
+			b.m.Pieces[i].Variant += letter(n)
 		}
 	}
 }
@@ -283,12 +285,31 @@ func angleAbout(dir, v, w geom.Vec) float64 {
 
 // fitting is a body of arms that meet at the origin: elbows, tees, crosses.
 func (b *builder) fitting(p *assembly.Part) (*shape, error) {
+	if len(p.Ports) == 0 || len(p.Size) == 0 {
+		return nil, fmt.Errorf("it has no openings")
+	}
 	s := &shape{up: upOfPorts(p)}
+	radius, truly := 0.0, 0.0 // all arms are as thick as the thickest, so that they all lie on the plate
 	for _, q := range p.Ports {
 		f, ok := b.fitAt(p, q.Name)
 		if !ok {
 			return nil, fmt.Errorf("no rod of the model fits its opening %s", q.Name)
 		}
+		switch male := isMale(p.Kind, q.Name); {
+		case male && p.Kind == standard.StreetElbow: // thinner than the body: lying, it would hang in the air
+			s.up = p.Pose.Unrotate(q.Out)
+			continue
+		case male:
+			continue
+		case p.Kind == standard.StreetElbow45: // stands on its mouth, and its thread leans by no more than half a right angle
+			s.up = p.Pose.Unrotate(q.Out).Neg()
+		}
+		radius = max(radius, f.outer, b.small(p.Dims.MM(standard.DimBodyOD, q.Name))/2)
+		truly = max(truly, b.small(p.Dims.MM(standard.DimBandOD, q.Name)))
+	}
+	b.thick("the bodies of fittings of "+string(p.Size[0])+" in, across", truly, 2*radius)
+	for _, q := range p.Ports {
+		f, _ := b.fitAt(p, q.Name)
 		at, out := p.Pose.Local(q.At), p.Pose.Unrotate(q.Out)
 		reach := b.small(at.Len())
 		at = b.smallVec(at)
@@ -302,8 +323,6 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 			}
 			continue
 		}
-		radius := max(f.outer, b.small(p.Dims.MM(standard.DimBodyOD, q.Name))/2)
-		b.thick("the bodies of fittings, across", b.small(p.Dims.MM(standard.DimBandOD, q.Name)), 2*radius)
 		const corner = 0.41 // half a side of an eight-sided prism over half the distance across its flats
 		s.arms = append(s.arms, arm{out.Mul(-corner * radius), out, reach + corner*radius, radius})
 		b.socketAt(s, p, q.Name, f, at, out, at.Len()+boreOverMM)
@@ -338,9 +357,10 @@ func upOfPorts(p *assembly.Part) geom.Vec {
 	return best
 }
 
-// sleeve is a straight body with a socket at each end.
+// sleeve is a straight body with a socket at each end. It is printed standing, the thicker end down.
 func (b *builder) sleeve(p *assembly.Part) (*shape, error) {
 	s := &shape{up: geom.AxisZ}
+	thinnest := math.Inf(1)
 	for _, q := range p.Ports {
 		f, ok := b.fitAt(p, q.Name)
 		if !ok {
@@ -348,6 +368,9 @@ func (b *builder) sleeve(p *assembly.Part) (*shape, error) {
 		}
 		at, out := b.smallVec(p.Pose.Local(q.At)), p.Pose.Unrotate(q.Out)
 		s.arms = append(s.arms, arm{geom.Vec{}, out, at.Len(), f.outer})
+		if f.outer < thinnest-1e-9 {
+			thinnest, s.up = f.outer, out
+		}
 		b.socketAt(s, p, q.Name, f, at, out, at.Len()+boreOverMM)
 	}
 	s.marks = s.armSpots()

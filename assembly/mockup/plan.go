@@ -23,6 +23,7 @@ func (b *builder) plan() {
 	}
 	p.Steps = b.smallSteps(p)
 	p.Findings, p.Cuts, p.Shopping, p.Assumptions = []assembly.Finding{}, []assembly.Cut{}, []assembly.Item{}, []assembly.Assumption{}
+	p.Effort = assembly.Effort{} // times are of steel
 	b.m.Plan = p
 }
 
@@ -73,7 +74,33 @@ type walk struct {
 	model    map[string]geom.Pose // now
 	adjusted map[string]bool      // bodies that a later step turns back to their place
 	lifted   bool                 // the step in hand stands something up
+	apart    map[string]drawn     // how far bodies stand from their place until they are drawn in
 }
+
+// drawn is by how much a body is drawn to its place, in the frame and in the model.
+type drawn struct{ steel, model geom.Vec }
+
+// draws works out how far each body is drawn in the model: as deep as the joints that do it go there.
+func (w walk) draws(list []assembly.Draw, joints []string) []assembly.Draw {
+	out := slices.Clone(list)
+	for i := range out {
+		by := out[i].By
+		out[i].By = w.b.smallVec(by)
+		steel, model := 0.0, 0.0
+		for k := range w.b.from.Joints {
+			if j := &w.b.from.Joints[k]; slices.Contains(joints, j.ID) && j.Kind.IsThreaded() && j.Kind != assembly.UnionNut {
+				steel, model = steel+j.EngagementMM, model+w.b.depth(j)
+			}
+		}
+		if steel > 0 && abs(by.Len()-steel) < sameMM {
+			out[i].By = by.Mul(model / steel)
+		}
+	}
+	return out
+}
+
+// sameMM is how near two lengths of the frame are that are the same.
+const sameMM = 1e-3
 
 // liftMM is how much higher than in steel a model is held while it is stood up, because its flanges and fittings are
 // fatter than true.
@@ -81,7 +108,7 @@ const liftMM = 4.0
 
 // smallSteps makes the motions of all steps those of the model, and each start what the motion makes it.
 func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
-	w := walk{b: b, final: map[string]geom.Pose{}, steel: map[string]geom.Pose{}, model: map[string]geom.Pose{}, adjusted: map[string]bool{}}
+	w := walk{b: b, final: map[string]geom.Pose{}, steel: map[string]geom.Pose{}, model: map[string]geom.Pose{}, adjusted: map[string]bool{}, apart: map[string]drawn{}}
 	for _, p := range small.Parts {
 		w.final[p.ID] = p.Pose
 	}
@@ -90,6 +117,10 @@ func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
 			for _, id := range s.Moves {
 				w.adjusted[id] = true
 			}
+		}
+		w.note(s.Draws, s.Joints)
+		for _, r := range s.Repeats {
+			w.note(r.Draws, r.Joints)
 		}
 	}
 	var steps []assembly.Step
@@ -121,17 +152,16 @@ func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
 func (w walk) do(r assembly.Repeat, closing bool) assembly.Repeat {
 	b := w.b
 	r.Clock = nil
-	draws := slices.Clone(r.Draws)
+	draws := w.draws(r.Draws, r.Joints)
 	for i := range draws {
-		draws[i].By = b.smallVec(draws[i].By)
 		for _, id := range draws[i].Moves {
 			w.steel[id] = w.steel[id].Moved(r.Draws[i].By)
 			w.model[id] = w.model[id].Moved(draws[i].By)
 		}
 	}
-	r.Draws = draws
 	steelMotion := r.Motion
-	r.Motion = b.smallMotion(r.Motion, r.Joints, closing)
+	r.Motion = b.smallMotion(b.pushes(r.Motion, r.Draws, r.Joints), r.Joints, closing)
+	r.Draws = draws
 	if len(r.Moves) == 0 {
 		return r
 	}
@@ -184,7 +214,42 @@ func (w walk) shift(r assembly.Repeat, closing bool) geom.Pose {
 		}
 	}
 	t := w.steel[id].Compose(w.b.parts[id].Pose.Inverse())
+	if d, ok := w.apart[id]; ok && t.Apply(geom.Vec{}).Add(d.steel).Len() < sameMM && t.X.Dot(geom.AxisX)+t.Y.Dot(geom.AxisY) > 2-1e-9 {
+		return geom.At(d.model.Neg())
+	}
 	return w.b.smallPose(t)
+}
+
+// note adds up how far bodies are drawn.
+func (w walk) note(list []assembly.Draw, joints []string) {
+	small := w.draws(list, joints)
+	for i, d := range list {
+		for _, id := range d.Moves {
+			a := w.apart[id]
+			w.apart[id] = drawn{a.steel.Add(d.By), a.model.Add(small[i].By)}
+		}
+	}
+}
+
+// pushes makes the straight move by which a right-and-left piece is set to its threads, as long as they are deep, one that
+// is as long as the joint of the model: still at the size of the frame.
+func (b *builder) pushes(motion []assembly.Move, draws []assembly.Draw, joints []string) []assembly.Move {
+	if len(draws) == 0 || len(joints) == 0 {
+		return motion
+	}
+	out := slices.Clone(motion)
+	for i := range b.from.Joints {
+		j := &b.from.Joints[i]
+		if j.ID != joints[0] || j.EngagementMM <= 0 {
+			continue
+		}
+		for k := range out {
+			if m := &out[k]; m.Kind == assembly.Translate && abs(m.By.Len()-j.EngagementMM) < sameMM && abs(abs(m.By.Dot(draws[0].By))-m.By.Len()*draws[0].By.Len()) < sameMM {
+				m.By = m.By.Mul(b.depth(j) * b.scale / j.EngagementMM)
+			}
+		}
+	}
+	return out
 }
 
 // through is the pose that a motion takes a pose to, or, undone, the pose that it comes from.

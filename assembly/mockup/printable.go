@@ -1,8 +1,10 @@
 package mockup
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"turnwise/assembly"
 	"turnwise/geom"
@@ -11,11 +13,16 @@ import (
 
 // What a printer asks of a mesh that lies on a plate: common practice, no source.
 const (
-	leastWallMM    = 0.44 // a line of a 0.4 mm nozzle
-	leastGapMM     = 0.1  // less fuses
-	steepestDeg    = 45   // of a side that leans out, from upright
-	mostBridgeMM   = 10.0 // that hangs between two sides
-	leastFirstMM2  = 4.0  // of the first layer: less comes off the bed
+	leastWallMM  = 0.44 // a line of a 0.4 mm nozzle
+	leastGapMM   = 0.1  // less fuses
+	steepestDeg  = 45   // of a side that leans out, from upright
+	mostBridgeMM = 10.0 // that hangs between two sides
+	// mostLedgeMM may stand out sideways without anything under it: two lines, of which each is held by the one before. A
+	// lug that lies sideways and the lip of a clip do; it droops a little, on faces that nothing runs on.
+	mostLedgeMM    = 0.85
+	layerMM        = 0.2
+	mostSliverMM2  = 3.0 // of both its sides: as much as one drop of plastic
+	leastFirstMM2  = 4.0 // of the first layer: less comes off the bed
 	firstLayerMM   = 0.2
 	rayLimitMM     = 30.0
 	mostRays       = 700 // per mesh, for walls and for gaps
@@ -27,9 +34,9 @@ const (
 // Printable is what was measured on a mesh that lies as it is printed.
 type Printable struct {
 	Label        string
-	WallMM       float64 // thinnest, +Inf when none was met
+	WallMM       float64 // thinnest, slivers apart; +Inf when none was met
 	GapMM        float64 // narrowest, +Inf when there is none
-	OverhangMM2  float64 // of sides that lean out more than they may and span more than a bridge
+	OverhangMM2  float64 // of sides that lean out more than they may and are neither a bridge nor a ledge
 	FirstLayer   float64 // area on the bed, mm2
 	Shells       int
 	SizeMM       geom.Vec
@@ -42,9 +49,10 @@ type Printable struct {
 // at most mostRays triangles spread over the mesh: a wall thinner only between them can be missed.
 func Examine(label string, m *mesh.Mesh) Printable {
 	b := mesh.Bounds(m)
-	out := Printable{Label: label, WallMM: math.Inf(1), GapMM: math.Inf(1), SizeMM: b.Size(), VolumeMM3: mesh.Volume(m), Triangles: len(m.Triangles), Shells: shells(m)}
+	out := Printable{Label: label, WallMM: math.Inf(1), GapMM: math.Inf(1), SizeMM: b.Size(), VolumeMM3: mesh.Volume(m), Triangles: len(m.Triangles), Shells: mesh.Shells(m)}
 	probe := newProbe(m)
 	step := max(1, len(m.Triangles)/mostRays)
+	var thin []wall
 	for i := range m.Triangles {
 		n, area := probe.normal[i], probe.area[i]
 		if area == 0 {
@@ -56,24 +64,39 @@ func Examine(label string, m *mesh.Mesh) Printable {
 			continue
 		}
 		if n.Z < -math.Sin(steepestDeg*math.Pi/180)-1e-3 && low > b.Min.Z+firstLayerMM {
-			if span := probe.span(i); span > mostBridgeMM {
-				out.OverhangMM2 += area
-			} else {
-				out.WidestBridge = max(out.WidestBridge, span)
-			}
+			hanging, bridge := probe.hanging(i)
+			out.OverhangMM2 += area * hanging
+			out.WidestBridge = max(out.WidestBridge, bridge)
 		}
 		if i%step != 0 {
 			continue
 		}
 		at := probe.middle(i)
 		if d, ok := probe.hit(at.Sub(n.Mul(1e-4)), n.Neg(), i, true); ok {
-			out.WallMM = min(out.WallMM, d)
+			thin = append(thin, wall{d, area * float64(step)})
 		}
 		if d, ok := probe.hit(at.Add(n.Mul(1e-4)), n, i, false); ok {
 			out.GapMM = min(out.GapMM, d)
 		}
 	}
+	out.WallMM = thinnestWall(thin)
 	return out
+}
+
+// wall is how thick a solid is behind a part of its surface.
+type wall struct{ mm, area float64 }
+
+// thinnestWall is the thickness of the thinnest walls once slivers are left out: edges where the slots of two sockets meet,
+// which a printer rounds off and nothing misses.
+func thinnestWall(list []wall) float64 {
+	slices.SortFunc(list, func(a, b wall) int { return cmp.Compare(a.mm, b.mm) })
+	seen := 0.0
+	for _, w := range list {
+		if seen += w.area; seen > mostSliverMM2 {
+			return w.mm
+		}
+	}
+	return math.Inf(1)
 }
 
 // probe answers questions about a mesh.
@@ -81,6 +104,8 @@ type probe struct {
 	m      *mesh.Mesh
 	normal []geom.Vec
 	area   []float64
+	level  float64 // of active
+	active []int   // triangles that reach through level
 }
 
 func newProbe(m *mesh.Mesh) *probe {
@@ -110,12 +135,67 @@ func (p *probe) heights(i int) (low, high float64) {
 	return min(a.Z, b.Z, c.Z), max(a.Z, b.Z, c.Z)
 }
 
-// span is how far a facing-down triangle reaches across: the shorter side of its rectangle on the bed.
-func (p *probe) span(i int) float64 {
+// hanging is the share of a triangle that faces down with nothing to hold it, and the widest bridge met elsewhere on it.
+// At points spread over the triangle, one layer below it, it looks in eight directions for what the layer above could
+// rest on: close by, or on two opposite sides.
+func (p *probe) hanging(i int) (share, bridge float64) {
+	const apart = 1.5 // mm between points
 	a, b, c := p.corners(i)
-	x := max(a.X, b.X, c.X) - min(a.X, b.X, c.X)
-	y := max(a.Y, b.Y, c.Y) - min(a.Y, b.Y, c.Y)
-	return min(x, y)
+	n := int(math.Ceil(max(a.Sub(b).Len(), b.Sub(c).Len(), c.Sub(a).Len()) / apart))
+	n = min(max(n, 1), 24)
+	points, bad := 0, 0
+	for u := range n {
+		for v := range n - u {
+			fu, fv := (float64(u)+1.0/3)/float64(n), (float64(v)+1.0/3)/float64(n)
+			at := a.Mul(1 - fu - fv).Add(b.Mul(fu)).Add(c.Mul(fv))
+			points++
+			near, across := p.rests(at.Sub(geom.V(0, 0, layerMM)))
+			switch {
+			case near <= mostLedgeMM:
+			case across <= mostBridgeMM:
+				bridge = max(bridge, across)
+			default:
+				bad++
+			}
+		}
+	}
+	return float64(bad) / float64(points), bridge
+}
+
+// rests is how far the nearest material is from a point, level with it, and how far apart the nearest two sides are
+// between which it lies. Both are 0 within material, and +Inf where there is none.
+func (p *probe) rests(at geom.Vec) (near, across float64) {
+	if at.Z != p.level || p.active == nil {
+		p.level, p.active = at.Z, p.active[:0]
+		for i := range p.m.Triangles {
+			if low, high := p.heights(i); low <= at.Z && at.Z <= high {
+				p.active = append(p.active, i)
+			}
+		}
+	}
+	near, across = math.Inf(1), math.Inf(1)
+	const ways = 8
+	var far [ways]float64
+	for k := range far {
+		s, c := math.Sincos(2*math.Pi*float64(k)/ways + 0.01) // a little aslant: edges run along the axes
+		dir := geom.V(c, s, 0)
+		far[k] = math.Inf(1)
+		leaving := false
+		for _, i := range p.active {
+			a, b, c := p.corners(i)
+			if d, hit := meet(at, dir, a, b, c); hit && d < far[k] {
+				far[k], leaving = d, p.normal[i].Dot(dir) > 0
+			}
+		}
+		if leaving {
+			return 0, 0
+		}
+		near = min(near, far[k])
+	}
+	for k := range ways / 2 {
+		across = min(across, far[k]+far[k+ways/2])
+	}
+	return near, across
 }
 
 // facing is how squarely a ray must meet a surface for the two to count as the sides of a wall or gap: where they meet at
@@ -158,36 +238,6 @@ func meet(from, dir, a, b, c geom.Vec) (float64, bool) {
 	}
 	d := e2.Dot(q) / det
 	return d, d > 0
-}
-
-// shells counts the pieces a mesh falls into.
-func shells(m *mesh.Mesh) int {
-	root := make([]int32, len(m.Vertices))
-	for i := range root {
-		root[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for root[i] != i {
-			root[i] = root[root[i]]
-			i = root[i]
-		}
-		return i
-	}
-	for _, t := range m.Triangles {
-		a := find(t[0])
-		root[find(t[1])] = a
-		root[find(t[2])] = a
-	}
-	n := 0
-	used := make([]bool, len(m.Vertices))
-	for _, t := range m.Triangles {
-		r := find(t[0])
-		if !used[r] {
-			used[r] = true
-			n++
-		}
-	}
-	return n
 }
 
 // Findings tells what a printer would not do well, with the numbers.

@@ -39,7 +39,7 @@ func (b *builder) board(p *assembly.Part) (*shape, error) {
 	}
 	s.cut = append(s.cut, b.pockets(p, hull)...)
 	s.key = b.wayOfPockets(p, hull)
-	s.marks = []spot{b.boardSpot(hull, thin)}
+	s.marks = b.boardSpots(s, hull, thin)
 	return s, nil
 }
 

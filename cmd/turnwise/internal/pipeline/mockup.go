@@ -78,12 +78,20 @@ func (w *work) addFitTests(m *mockup.Model) {
 
 // examine replays the model's own plan, and measures every piece as it is printed.
 func (m *modelWork) examine() {
-	report := replay.Check(m.model.Plan, func(p assembly.Part) (sdf.Solid, error) { return m.model.Solid(p) })
+	solid := func(p assembly.Part) (sdf.Solid, error) { return m.model.Solid(p) }
+	report := replay.Check(m.model.Plan, solid)
+	crashed := map[int]bool{}
 	for _, f := range report.Failures {
+		crashed[f.Step] = crashed[f.Step] || f.Code == replay.CodeCrash
 		found := f.Finding()
 		found.Severity = assembly.Warn
 		found.Text = "the model, unlike the frame: " + f.String()
 		m.findings = append(m.findings, found)
+	}
+	for _, f := range replay.Check(m.model.WholeTurns(), solid).Failures {
+		if f.Code == replay.CodeCrash && !crashed[f.Step] {
+			m.findings = append(m.findings, mockup.SwingFinding(f.Step, f.Parts))
+		}
 	}
 	for i, p := range m.model.Pieces {
 		m.findings = append(m.findings, mockup.Examine(p.Label(), m.meshes[i]).Findings()...)
