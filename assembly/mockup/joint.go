@@ -53,8 +53,8 @@ func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left,
 	in := out.Neg()
 	begin := at.Add(out.Mul(past))
 	deep := depth + clearance
-	if boreMM > deep && boreMM-deep < slotFloorMM+boreOverMM {
-		deep = boreMM // a floor that thin would not print; the lug stops at the slot's side all the same
+	if over := boreMM - deep; over > 2*clearOfSlotMM && over < slotFloorMM+boreOverMM { // the bore comes out behind, the slot nearly does
+		deep = boreMM // so thin a floor would not print; the lug stops at the slot's side all the same
 	}
 	ramp := sdf.TwistedWedge(begin, in, to, past+deep, f.slot, low-rate*past, high-rate*past, rate)
 	// The slot ends where the lug stops.
