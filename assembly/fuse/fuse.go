@@ -13,8 +13,15 @@
 // the barrel keeps the tolerance of the knots.
 //
 // Mating threads are filled: where two cones only touch there would be a skin without thickness between them. The same
-// is done under the nut of a union. Bodies that are not screwed on (boards, cleats, straps, what only stands) are shells
-// of their own, drawn in by AirMM on all sides, so that faces that touch do not run into one another.
+// is done under the nut of a union.
+//
+// What rests or is fixed face to face becomes one with what it touches, so that a frame whose parts all touch has one
+// outer shell (a ring of pipe that is closed everywhere has another inside, round the air in it). A board is drawn larger by
+// SinkMM on all sides and joins the knots of the fittings and feet at its faces; feet are moved nearer by as much. A board
+// that only lies on pipes stays clear of them by AirMM and stands on a small block on each, and a pipe is cut beside
+// the block too: a middle piece is a stub with two ends. Straps and bodies that touch nothing are shells of their own, drawn
+// in by AirMM on all sides, so that they run into nothing. When a frame does not come out sound in this way, all that
+// is not screwed on is left apart like that, and the report says why.
 //
 // The result is checked as every mesh is: closed, oriented, without crossings, also between bodies.
 package fuse
@@ -32,7 +39,7 @@ import (
 	"turnwise/geom/sdf"
 )
 
-// AirMM is by how much bodies that are not screwed on are drawn in: a little more than two neighbours' meshes may stand
+// AirMM is by how much bodies that are left apart are drawn in: a little more than two neighbours' meshes may stand
 // off their surfaces together.
 const AirMM = 0.15
 
@@ -53,7 +60,9 @@ type Report struct {
 	Knots    int // meshed bodies between cuts
 	Distinct int // of these, how many had to be meshed
 	Barrels  int // stretches of straight pipe
-	Loose    int // bodies that are not screwed on
+	Loose    int // bodies that touch nothing, or are left apart
+	// Apart says why bodies that touch are left as shells of their own; nil when they are not.
+	Apart error
 	// MaxErrorMM is the largest distance of samples from the surface, over all knots.
 	MaxErrorMM float64
 }
@@ -62,12 +71,40 @@ type Report struct {
 var (
 	ErrEmpty  = errors.New("nothing in the frame has a solid")
 	ErrRings  = errors.New("the cut end of a pipe did not come out as two rings")
+	ErrRough  = errors.New("what touches did not come out within the tolerance")
 	ErrFaulty = errors.New("the bodies of the frame run into one another")
 )
 
 // Frame returns the mesh of the whole frame in the finished frame, true size. Coordinates are rounded to 32-bit floats.
+//
+// Where boards and the like cannot be made one with the rest, they are left as shells of their own, as Report.Apart tells.
 func Frame(in Input) (*mesh.Mesh, Report, error) {
-	f := newFrame(in)
+	m, r, err := whole(newFrame(in, true))
+	if err == nil && r.MaxErrorMM <= in.ToleranceMM*(1+errorSlack) || errors.Is(err, ErrEmpty) {
+		return m, r, err
+	}
+	f := newFrame(in, false)
+	if len(f.contactsOf(in)) == 0 {
+		return m, r, err // it would come out the same
+	}
+	why := err
+	if m, r, err = whole(f); err == nil {
+		r.Apart = why
+		if why == nil {
+			r.Apart = ErrRough
+		}
+	}
+	return m, r, err
+}
+
+// errorSlack is the part of the tolerance by which a mesher may exceed it at a sample.
+const errorSlack = 0.02
+
+// contactsOf are the contacts that a frame would have been joined by.
+func (f *frame) contactsOf(in Input) []assembly.Joint { return f.lyingOn(in.Joints) }
+
+// whole makes the mesh of a frame.
+func whole(f *frame) (*mesh.Mesh, Report, error) {
 	if err := f.knots(); err != nil {
 		return nil, f.report, fmt.Errorf("the frame in one piece: %w", err)
 	}
@@ -98,13 +135,24 @@ type frame struct {
 	fused   map[string]bool // parts that are screwed to something
 	threads []assembly.Joint
 	barrels []*barrel
-	cut     map[string]*barrel // by pipe
-	list    []*knot
-	mesh    mesh.Mesh
+	cut     map[string][]*stub // by pipe, the sides of its cuts in the order in which they come along it but for pairs
+	// contacts are the joints by which what is not screwed on becomes one with the rest, touches the bodies for which
+	// that is so, and lies the piece of a pipe that a body lies on.
+	contacts []assembly.Joint
+	touches  map[string]bool
+	lies     map[[2]string]string
+	pads     map[string][]pad   // by board
+	deep     map[string]float64 // by part and port, how far it stands in its mate
+	list     []*knot
+	mesh     mesh.Mesh
 }
 
-func newFrame(in Input) *frame {
-	f := &frame{in: in, part: map[string]*assembly.Part{}, fused: map[string]bool{}, cut: map[string]*barrel{}}
+// newFrame finds the knots of a frame. Joined tells that what touches becomes one.
+func newFrame(in Input, joined bool) *frame {
+	f := &frame{
+		in: in, part: map[string]*assembly.Part{}, fused: map[string]bool{}, cut: map[string][]*stub{},
+		touches: map[string]bool{}, lies: map[[2]string]string{}, pads: map[string][]pad{}, deep: map[string]float64{},
+	}
 	for i := range in.Parts {
 		if in.Parts[i].Kind != standard.Room {
 			f.part[in.Parts[i].ID] = &in.Parts[i]
@@ -114,12 +162,28 @@ func newFrame(in Input) *frame {
 		if j.Kind.IsThreaded() && f.part[j.A.Part] != nil && f.part[j.B.Part] != nil {
 			f.fused[j.A.Part], f.fused[j.B.Part] = true, true
 			f.threads = append(f.threads, j)
+			f.deep[j.A.Part+"."+j.A.Port] = j.EngagementMM
+			f.deep[j.B.Part+"."+j.B.Port] = j.EngagementMM
 		}
 	}
 	for _, p := range in.Parts {
 		if p.Kind == standard.Pipe {
 			f.fused[p.ID] = true // a pipe that stands alone is a knot too
 		}
+	}
+	if joined {
+		f.contacts = f.lyingOn(in.Joints)
+		for _, j := range f.contacts {
+			for _, id := range []string{j.A.Part, j.B.Part} {
+				if !f.fused[id] {
+					f.touches[id] = true
+				}
+			}
+		}
+		for id := range f.touches {
+			f.fused[id] = true
+		}
+		f.findPads()
 	}
 	f.cutPipes()
 	f.gather()

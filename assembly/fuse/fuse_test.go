@@ -179,15 +179,24 @@ func TestPipeAlone(t *testing.T) {
 	assert.Less(t, len(m.Triangles), 1500, "a barrel costs no triangles along its length")
 }
 
-// TestLooseBodies: a board that a pipe lies on is a shell of its own, and touches nothing.
+// slab is a board at a place.
+func slab(at, size geom.Vec) assembly.Part {
+	return assembly.Part{ID: "board", Kind: standard.Board, Pose: geom.At(at), Solid: "board", Boxes: []geom.Box{{Max: size}}}
+}
+
+func (r *rig) lay(board assembly.Part, on ...string) {
+	r.in.Parts = append(r.in.Parts, board)
+	for _, id := range on {
+		r.in.Joints = append(r.in.Joints, assembly.Joint{ID: id + "/board", Kind: assembly.Rest, A: assembly.End{Part: "board"}, B: assembly.End{Part: id}})
+	}
+}
+
+// TestLooseBodies: a body that is joined to nothing is a shell of its own, and touches nothing; one inside another is told.
 func TestLooseBodies(t *testing.T) {
 	r := fit(t, families["npt"], standard.Coupling, madeUp)
 	od := r.in.Parts[1].Dims.MM(standard.DimOD, "")
 	// The board's upper face is the plane on which the pipes lie, with the coupling over its edge.
-	r.in.Parts = append(r.in.Parts, assembly.Part{
-		ID: "board", Kind: standard.Board, Pose: geom.At(geom.V(-od/2-18, -50, 40)), Solid: "board",
-		Boxes: []geom.Box{{Max: geom.V(18, 100, 80)}},
-	})
+	r.lay(slab(geom.V(-od/2-18, -50, 40), geom.V(18, 100, 80)))
 	m, report, err := Frame(r.in)
 	require.NoError(t, err)
 	assert.Equal(t, 1, report.Loose)
@@ -195,6 +204,82 @@ func TestLooseBodies(t *testing.T) {
 	r.in.Parts[len(r.in.Parts)-1].Pose.Origin.X += 5
 	_, _, err = Frame(r.in)
 	assert.ErrorIs(t, err, ErrFaulty, "a board in a pipe is told")
+}
+
+// TestBoardOnPipe: a board that lies on a pipe becomes one with it by a block, and is drawn in by AirMM for the rest.
+func TestBoardOnPipe(t *testing.T) {
+	r := fit(t, families["npt"], standard.Coupling, madeUp)
+	bare, _, err := Frame(r.in)
+	require.NoError(t, err)
+	od := r.in.Parts[1].Dims.MM(standard.DimOD, "")
+	size := geom.V(18, 100, 80)
+	r.lay(slab(geom.V(-od/2-size.X, -50, 40), size), r.in.Parts[2].ID)
+	m, report, err := Frame(r.in)
+	require.NoError(t, err)
+	require.NoError(t, report.Apart)
+	assert.Equal(t, 0, report.Loose)
+	assert.Equal(t, 1, mesh.Shells(m))
+	assert.Equal(t, 3, report.Barrels, "the pipe is cut on both sides of the block")
+	wood := (size.X - 2*AirMM) * (size.Y - 2*AirMM) * (size.Z - 2*AirMM)
+	// Beside the air, the block fills a gap that is never higher than the rise of the pipe's circle over half its width.
+	rise := od/2 - math.Sqrt(od*od/4-padWideMM*padWideMM/4)
+	block := padLongMM * padWideMM * (AirMM + rise/3)
+	assert.InDelta(t, mesh.Volume(bare)+wood+block, mesh.Volume(m), 0.5*block+0.002*mesh.Volume(bare))
+}
+
+// TestBoardOnFitting: a board on the mouth of a fitting sinks into its face on all sides.
+func TestBoardOnFitting(t *testing.T) {
+	r := newRig(t)
+	c := families["npt"]
+	f, err := c.Fitting(standard.Coupling, []standard.Size{"3/4"})
+	require.NoError(t, err)
+	r.in.Parts = []assembly.Part{{ID: "fitting", Kind: standard.Coupling, Size: f.Sizes, Dims: f.Dims, Pose: geom.Identity(), Solid: "fitting"}}
+	for _, port := range f.Ports {
+		if port.Name == "a" {
+			r.screw(t, c, port, madeUp(port), false)
+		}
+	}
+	top := 0.0
+	for _, port := range f.Ports {
+		if port.Name == "b" {
+			top = port.ReachMM * port.Dir[2]
+		}
+	}
+	require.NotZero(t, top)
+	size := geom.V(60, 70, 18)
+	low := top
+	if top < 0 {
+		low = top - size.Z
+	}
+	r.lay(slab(geom.V(-30, -35, low), size), "fitting")
+	m, report, err := Frame(r.in)
+	require.NoError(t, err)
+	require.NoError(t, report.Apart)
+	assert.Equal(t, 1, mesh.Shells(m))
+	box := mesh.Bounds(m).Size()
+	assert.InDelta(t, size.Y+2*SinkMM, box.Y, 0.01)
+}
+
+// TestLeftApart: where what touches cannot be made one, it is left apart, and the report says so.
+func TestLeftApart(t *testing.T) {
+	r := fit(t, families["npt"], standard.Coupling, madeUp)
+	od := r.in.Parts[1].Dims.MM(standard.DimOD, "")
+	r.lay(slab(geom.V(-od/2-18, -50, 40), geom.V(18, 100, 80)), r.in.Parts[2].ID)
+	// A second board leaves a tenth of a millimetre beside the first, which is less than that one grows when it has two boxes.
+	first := &r.in.Parts[len(r.in.Parts)-1]
+	first.Boxes = append(first.Boxes, geom.Box{Min: geom.V(0, 0, 70), Max: geom.V(18, 100, 90)})
+	second := slab(geom.V(-od/2-18, 50.1, 40), geom.V(18, 50, 80))
+	second.ID, second.Solid = "second", "second"
+	r.in.Parts = append(r.in.Parts, second)
+	m, report, err := Frame(r.in)
+	require.NoError(t, err)
+	assert.NoError(t, report.Apart, "drawn in by more than the other grows")
+	assert.Equal(t, 2, mesh.Shells(m))
+	r.in.Parts[len(r.in.Parts)-1].Pose.Origin.Y -= 0.25 // now they run into one another, but not when both are drawn in
+	m, report, err = Frame(r.in)
+	require.NoError(t, err)
+	assert.ErrorIs(t, report.Apart, ErrFaulty)
+	assert.Equal(t, 3, mesh.Shells(m))
 }
 
 func TestNothing(t *testing.T) {

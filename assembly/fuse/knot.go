@@ -3,6 +3,7 @@ package fuse
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -23,19 +24,34 @@ const (
 	fillMM = 0.6
 )
 
-// barrel is the straight stretch of a pipe between its two stubs.
+// barrel is a straight stretch of a pipe between two stubs.
 type barrel struct {
 	pipe  *assembly.Part
-	stubs [2]*stub
+	stubs [2]*stub // at lower z, and at higher
 }
 
-// stub is the end of a pipe, as far as the cut.
+// stub is a piece of a pipe at one of its cuts: the end of the pipe as far as the cut, or one side of a middle piece.
 type stub struct {
 	pipe *assembly.Part
-	end  int     // 0: port a, at z = 0; 1: port b
-	mm   float64 // length
+	end  int     // 0: port a, at z = 0, or the lower side of a middle piece; 1: port b, or the upper side
+	mm   float64 // length of an end
+	mid  *middle // nil for ends
 	knot *knot
 	rim  []int32 // vertices of both rings in the frame's mesh
+}
+
+// middle is a piece of a pipe between its ends that something lies on.
+type middle struct {
+	from, to float64 // along the pipe
+	name     string
+}
+
+// node names the piece of a pipe that a stub belongs to.
+func (s *stub) node() string {
+	if s.mid != nil {
+		return s.mid.name
+	}
+	return s.pipe.ID + "." + [2]string{"a", "b"}[s.end]
 }
 
 // knot is a body between cuts.
@@ -63,31 +79,22 @@ type cap struct {
 
 // cutPipes decides which pipes are cut and where.
 func (f *frame) cutPipes() {
-	deep := map[string]float64{} // by part and port, how far it stands in its mate
-	for _, j := range f.threads {
-		deep[j.A.Part+"."+j.A.Port] = j.EngagementMM
-		deep[j.B.Part+"."+j.B.Port] = j.EngagementMM
-	}
 	for i := range f.in.Parts {
 		p := &f.in.Parts[i]
 		if p.Kind != standard.Pipe || f.part[p.ID] == nil {
 			continue
 		}
-		var mm [2]float64
-		for k, port := range []string{"a", "b"} {
-			thread := p.Dims.MM(standard.DimThreadLength, port) + p.Dims.MM(standard.DimVanish, port)
-			mm[k] = rounded(max(thread, deep[p.ID+"."+port]) + clearMM)
-		}
-		if p.LengthMM-mm[0]-mm[1] < leastBarrelMM {
-			continue
-		}
-		b := &barrel{pipe: p}
-		for k := range b.stubs {
-			b.stubs[k] = &stub{pipe: p, end: k, mm: mm[k]}
-		}
-		f.barrels = append(f.barrels, b)
-		f.cut[p.ID] = b
+		f.cutPipe(p, f.ends(p))
 	}
+}
+
+// ends is how far from either end of a pipe its cuts may lie at least: clear of its threads and of the mouths that take them.
+func (f *frame) ends(p *assembly.Part) (mm [2]float64) {
+	for k, port := range []string{"a", "b"} {
+		thread := p.Dims.MM(standard.DimThreadLength, port) + p.Dims.MM(standard.DimVanish, port)
+		mm[k] = rounded(max(thread, f.deep[p.ID+"."+port]) + clearMM)
+	}
+	return mm
 }
 
 // gather finds the knots: what is joined by threads without crossing a cut.
@@ -101,8 +108,8 @@ func (f *frame) gather() {
 		group[n] = root(group[n])
 		return group[n]
 	}
-	for _, j := range f.threads {
-		a, b := root(f.node(j.A)), root(f.node(j.B))
+	for _, j := range slices.Concat(f.threads, f.contacts) {
+		a, b := root(f.node(j.A, j.B.Part)), root(f.node(j.B, j.A.Part))
 		if a != b {
 			group[b] = a
 		}
@@ -121,11 +128,10 @@ func (f *frame) gather() {
 		if f.part[p.ID] == nil || !f.fused[p.ID] {
 			continue
 		}
-		if b := f.cut[p.ID]; b != nil {
-			for k, port := range []string{"a", "b"} {
-				n := at(p.ID + "." + port)
-				b.stubs[k].knot = n
-				n.stubs = append(n.stubs, b.stubs[k])
+		if f.cut[p.ID] != nil {
+			for _, s := range f.cut[p.ID] {
+				s.knot = at(s.node())
+				s.knot.stubs = append(s.knot.stubs, s)
 			}
 			continue
 		}
@@ -133,7 +139,7 @@ func (f *frame) gather() {
 		n.parts = append(n.parts, p)
 	}
 	for _, j := range f.threads {
-		n := at(f.node(j.A))
+		n := at(f.node(j.A, j.B.Part))
 		n.joints = append(n.joints, j)
 	}
 	for _, k := range f.list {
@@ -142,12 +148,19 @@ func (f *frame) gather() {
 	}
 }
 
-// node names what a joint's end belongs to.
-func (f *frame) node(e assembly.End) string {
-	if f.cut[e.Part] != nil {
+// node names what a joint's end belongs to: of a pipe that is cut, the piece at its port, or the one that the mate
+// lies on.
+func (f *frame) node(e assembly.End, mate string) string {
+	if f.cut[e.Part] == nil {
+		return e.Part
+	}
+	if e.Port == "a" || e.Port == "b" {
 		return e.Part + "." + e.Port
 	}
-	return e.Part
+	if name, ok := f.lies[[2]string{e.Part, mate}]; ok {
+		return name
+	}
+	return e.Part + ".a" // a body that is said to lie on a pipe and does not: any piece will do
 }
 
 // choosePose takes the frame of the knot's first fitting, since its axes are those of most surfaces.
@@ -168,6 +181,9 @@ func (k *knot) choosePose() {
 // pose is the frame of a stub in the finished one: origin at the end of the pipe, Z into the pipe.
 func (s *stub) pose() geom.Pose {
 	p := s.pipe.Pose
+	if s.mid != nil {
+		return p.Moved(p.Z.Mul(s.mid.from))
+	}
 	if s.end == 0 {
 		return p
 	}
@@ -189,14 +205,21 @@ func (f *frame) shape(k *knot) error {
 	var members []member
 	local := func(p geom.Pose) geom.Pose { return tidy(k.pose.Inverse().Compose(p)) }
 	for _, p := range k.parts {
-		s, err := f.in.Solid(*p)
+		s, err := f.in.Solid(f.sunk(*p))
 		if err != nil {
 			return err
 		}
-		pose := local(p.Pose)
+		pose := local(f.sunk(*p).Pose)
+		for _, d := range f.pads[p.ID] {
+			members = append(members, d.member(f.part[d.pipe].Dims.MM(standard.DimOD, "")/2, local))
+		}
 		members = append(members, member{name: "part " + p.Solid + poseText(pose), solid: sdf.Move(s, pose)})
 	}
 	for _, s := range k.stubs {
+		if s.mid != nil {
+			members = append(members, s.side(local))
+			continue
+		}
 		solid, profile, err := f.stubSolid(s)
 		if err != nil {
 			return err
@@ -218,8 +241,10 @@ func (f *frame) shape(k *knot) error {
 	k.stubs = nil
 	for _, m := range members {
 		key.WriteString(m.name + "\n")
-		solids = append(solids, m.solid)
-		if !m.fills {
+		if m.solid != nil {
+			solids = append(solids, m.solid)
+		}
+		if m.solid != nil && !m.fills {
 			edges = append(edges, sdf.Features(m.solid)...)
 		}
 		if m.stub != nil {

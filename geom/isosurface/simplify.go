@@ -177,7 +177,8 @@ func (w *thinner) zones() []int8 {
 func (w *thinner) passes(now int32, zone int8) int32 {
 	mine := make([]int32, 0, len(w.v))
 	for v := range w.v {
-		if len(w.star[v]) > 0 && (zone == allZones || w.zone[v] == zone) {
+		// The zone first: lists of another's vertices are being changed meanwhile.
+		if (zone == allZones || w.zone[v] == zone) && len(w.star[v]) > 0 {
 			mine = append(mine, int32(v))
 		}
 	}
