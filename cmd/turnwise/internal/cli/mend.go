@@ -179,6 +179,10 @@ func quoted(path string) string {
 // errOvertaken is a file that somebody else changed in the meantime.
 var errOvertaken = errors.New("the file changed since it was read: nothing was written, run the command again")
 
+// anyoneWrites are the permissions of which a file that may be changed has at least one. Renaming another over it would
+// not ask for them.
+const anyoneWrites = 0o222
+
 // rewrite replaces a file that holds was by now, as a whole: a reader sees the old text or the new one. A file behind a
 // link is replaced where it lies; its permissions stay.
 func rewrite(path string, was, now []byte) error {
@@ -189,6 +193,9 @@ func rewrite(path string, was, now []byte) error {
 	info, err := os.Stat(path)
 	if err != nil {
 		return err
+	}
+	if info.Mode().Perm()&anyoneWrites == 0 {
+		return fmt.Errorf("%s may not be written: it is set to read only", path)
 	}
 	beside, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {

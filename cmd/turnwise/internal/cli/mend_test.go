@@ -53,6 +53,18 @@ func TestMendKeepsBytes(t *testing.T) {
 	assert.Len(t, left, 2, "nothing is left beside")
 }
 
+// TestMendLeavesReadOnlyFiles: a file that nobody may write is left alone, though its folder would let it be replaced.
+func TestMendLeavesReadOnlyFiles(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "a.yaml")
+	require.NoError(t, os.WriteFile(file, []byte(sound), 0o440))
+	code, _, errs := run(t, "mend", file, "--pick", "1")
+	assert.Equal(t, ExitFaults, code)
+	assert.Contains(t, errs, "it is set to read only")
+	got, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, sound, string(got))
+}
+
 // TestRewriteOvertaken: a file that somebody changed since it was read is left as it is.
 func TestRewriteOvertaken(t *testing.T) {
 	dir := t.TempDir()
