@@ -104,6 +104,7 @@ func (f *frame) orderFrom(rule rootRule, loops []assembly.Loop) order {
 	o.found = append(o.found, f.hands(o.steps)...)
 	o.found = append(o.found, f.standingFrames(removals)...)
 	o.found = append(o.found, f.groupsTooWide(removals)...)
+	o.found = append(o.found, f.tightFits(removals)...)
 	o.found = append(o.found, f.sprungJoints(removals)...)
 	o.found = append(o.found, f.looseBoards(removals)...)
 	o.found = append(o.found, f.tightSpots(removals)...)

@@ -21,7 +21,7 @@ const (
 func (s *scene) settle(bodies []int, cs []contact) ([]adjustment, []clash) {
 	var done []adjustment
 	for {
-		i, k, ok := opposed(cs)
+		i, k, ok := s.facing(cs)
 		if !ok {
 			return done, nil
 		}

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"math"
+	"slices"
 
 	"turnwise/assembly"
 	"turnwise/geom"
@@ -138,7 +139,36 @@ func (f *frame) touching(own, fixed int) (geom.Vec, bool) {
 func least(n geom.Vec, b geom.Box) float64    { return math.Min(n.Dot(b.Min), n.Dot(b.Max)) }
 func greatest(n geom.Vec, b geom.Box) float64 { return math.Max(n.Dot(b.Min), n.Dot(b.Max)) }
 
-// opposed finds two contacts that face each other, so that nothing between them can part from both.
+// facing finds two contacts that face each other, so that nothing between them can part from both. The seats of two
+// unions do not count: what is between them slides out sideways, and is sprung apart for that.
+func (s *scene) facing(cs []contact) (int, int, bool) {
+	isUnion := func(c contact) bool { return s.f.joints[c.joint].Kind == assembly.UnionNut }
+	if !slices.ContainsFunc(cs, isUnion) {
+		return opposed(cs)
+	}
+	var faces, unions []contact
+	for _, c := range cs {
+		if isUnion(c) {
+			unions = append(unions, c)
+		} else {
+			faces = append(faces, c)
+		}
+	}
+	for _, u := range unions {
+		some := append(slices.Clone(faces), u)
+		if i, k, ok := opposed(some); ok {
+			return indexOf(cs, some[i]), indexOf(cs, some[k]), true
+		}
+	}
+	return 0, 0, false
+}
+
+// indexOf is where a contact stands in a list that has it.
+func indexOf(cs []contact, c contact) int {
+	return slices.IndexFunc(cs, func(d contact) bool { return d.joint == c.joint })
+}
+
+// opposed finds two contacts that face each other.
 func opposed(cs []contact) (int, int, bool) {
 	for i := range cs {
 		for k := i + 1; k < len(cs); k++ {
@@ -165,7 +195,7 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	}
 	r := &removal{bodies: bodies, joints: joints, screw: -1, inPlace: s.room}
 	cs := s.contacts(bodies, joints)
-	if i, k, ok := opposed(cs); ok {
+	if i, k, ok := s.facing(cs); ok {
 		var clashes []clash
 		if r.settle, clashes = s.settle(bodies, cs); len(clashes) > 0 {
 			s.remember(key, append(clashes, clash{moving: s.ownOf(bodies, cs[i]), fixed: cs[i].fixed, why: holds}, clash{moving: s.ownOf(bodies, cs[k]), fixed: cs[k].fixed, why: holds}))

@@ -29,7 +29,11 @@ func (s *scene) stuck() assembly.Finding {
 	}
 	keys := s.reasons()
 	said := map[string]bool{}
+	sideways := s.sidewaysUnions(&f)
 	for _, k := range keys {
+		if sideways && s.reports[k].why == holds {
+			continue // it is told better
+		}
 		text := s.reasonText(k)
 		if !said[text] && len(said) < mostReasons {
 			f.Text += "; " + text
@@ -45,7 +49,9 @@ func (s *scene) stuck() assembly.Finding {
 		return f
 	}
 	worst := s.reports[keys[0]]
-	f.Blame = s.f.ids([]int{worst.moving, worst.fixed})
+	if !sideways || worst.why != holds {
+		f.Blame = s.f.ids([]int{worst.moving, worst.fixed})
+	}
 	switch worst.why {
 	case noPlay:
 		f.Code = "TRAVEL"
@@ -203,6 +209,66 @@ func (s *scene) lonelyUnions(fd *assembly.Finding) {
 			})
 		}
 	}
+}
+
+// sidewaysUnions names the thread that comes nearest to being undone where only unions hold all of them: a turn closes
+// several unions at once if the seats of all of them face along its axis.
+func (s *scene) sidewaysUnions(fd *assembly.Finding) bool {
+	f := s.f
+	var best []int
+	var last cut
+	cuts := s.sides()
+	for _, b := range s.members {
+		if n, k := s.screws(b); n == 1 {
+			cuts = append(cuts, cut{k, b, []int{b}})
+		}
+	}
+	for _, c := range cuts {
+		across, only := s.unionsAcross(c)
+		if only && len(across) > 0 && (best == nil || len(across) < len(best)) {
+			best, last = across, c
+		}
+	}
+	if best == nil {
+		return false
+	}
+	j := &f.joints[last.joint]
+	var names []string
+	for _, k := range best {
+		names = append(names, strings.TrimSuffix(f.parts[f.joints[k].a].ID, ".a"))
+	}
+	fd.Blame = f.ids(append([]int{last.body}, f.joints[best[0]].a, f.joints[best[0]].b))
+	fd.Values["sideways_count"] = float64(len(best))
+	fd.Text += fmt.Sprintf("; turning %s on %s, with %d parts on it, comes nearest, but that would bring the halves of %s together sideways: all unions that one turn closes have to lie along its axis",
+		f.parts[last.body].ID, f.parts[j.other(last.body)].ID, len(last.bodies)-1, strings.Join(names, " and "))
+	fd.Repairs = append(fd.Repairs, assembly.Repair{
+		Text: fmt.Sprintf("move the union of %s into a pipe that runs the same way as %s", names[0], f.parts[f.threadedPipe(j)].ID),
+	})
+	return true
+}
+
+// unionsAcross lists the unions between one side of a thread and the rest that do not lie along its axis, and whether
+// nothing else holds that side.
+func (s *scene) unionsAcross(c cut) (across []int, only bool) {
+	j := &s.f.joints[c.joint]
+	for _, n := range without(s.crossing(c.bodies), c.joint) {
+		o := &s.f.joints[n]
+		switch {
+		case o.Kind != assembly.UnionNut:
+			return nil, false
+		case o.Axis.Dir.Cross(j.Axis.Dir).Len() > parallelTolerance:
+			across = append(across, n)
+		}
+	}
+	return across, true
+}
+
+// threadedPipe is the pipe of a thread, or its first body where it has none.
+func (f *frame) threadedPipe(j *joint) int {
+	if f.parts[j.b].Kind == pipeKind {
+		return j.b
+	}
+	return j.a
 }
 
 // ringOf lists the plain threads on the way round from one half of a union to the other, not over other unions.
