@@ -327,7 +327,10 @@ func (m *maker) spigot(p place, start, room float64) {
 	m.male(p.name, along([3]float64{}, p.dir, reach), neg(p.dir), room, reach-start)
 }
 
-// union makes one half.
+// union makes one half. Half b is the tail piece, whose flat seat lies at its origin, with the nut and its six flats made one
+// with it. In life the nut turns on the shoulder of the tail piece. It is no body of its own here, because the plan closes the
+// joint by the nut alone and nothing in it depends on how the flats stand, and because two bodies in one file, with the air
+// between them that a print needs, would be true to neither. The thread under the nut is left plain: no table gives it.
 func (m *maker) union(half string) {
 	switch half {
 	case "a":

@@ -28,6 +28,27 @@ func bench(b *testing.B, run func(Request) (*Result, error)) {
 	}
 }
 
+// BenchmarkGroup times each group of files with what it needs, the proof of the plan included, for the largest example.
+func BenchmarkGroup(b *testing.B) {
+	for _, file := range designs(b, "examples") {
+		r, err := Check(request(b, file))
+		require.NoError(b, err)
+		if len(r.Plan.Parts) < 50 {
+			continue
+		}
+		for _, name := range GroupNames {
+			b.Run(fmt.Sprintf("%s/parts=%d", name, len(r.Plan.Parts)), func(b *testing.B) {
+				for b.Loop() {
+					q := request(b, file)
+					q.Groups = Groups{name: true}
+					_, err := Build(q)
+					require.NoError(b, err)
+				}
+			})
+		}
+	}
+}
+
 // BenchmarkMeshAll times the meshing of all distinct parts of each example, with plain ends and with threads cut.
 func BenchmarkMeshAll(b *testing.B) {
 	for _, file := range designs(b, "examples") {
