@@ -23,6 +23,7 @@ func (b *builder) flange(p *assembly.Part) (*shape, error) {
 	b.thick("the plates of flanges, across", b.small(p.Dims[standard.DimAcross].MM), 2*radius)
 	s := &shape{up: geom.AxisZ, arms: []arm{{geom.Vec{}, geom.AxisZ, high, f.outer}}}
 	s.add = []sdf.Solid{sdf.Cylinder(geom.Vec{}, geom.AxisZ, plate, radius)}
+	s.plates = []sdf.Solid{sdf.Prism(geom.V(0, 0, -intoMM), geom.AxisZ, geom.AxisX, plate+intoMM, 2*radius, 8)}
 	b.socketAt(s, p, "a", f, geom.V(0, 0, high), geom.AxisZ, high+boreOverMM)
 	for _, at := range pinPlaces(circle) {
 		s.cut = append(s.cut, sdf.Cylinder(at.Sub(geom.V(0, 0, 1)), geom.AxisZ, high+2, pinHoleMM/2))
@@ -83,6 +84,7 @@ func (b *builder) strap(p *assembly.Part) (*shape, error) {
 		sdf.Box(at(-over-wallMM, floor, -over-wallMM, over+wallMM)),
 		sdf.Box(at(floor-sheetMM, floor, -over-wallMM-ear, over+wallMM+ear)),
 	}
+	s.plates = s.add
 	s.cut = []sdf.Solid{
 		sdf.Cylinder(geom.V(0, 0, -longMM), geom.AxisZ, 2*longMM, over),
 		sdf.Box(geom.Box{Min: geom.V(0, -over, -longMM), Max: geom.V(floor+1, over, longMM)}),

@@ -26,6 +26,7 @@
 //   - piece.go, feet.go, wood.go: the solid of each kind of part
 //   - plan.go: the plan of the model
 //   - mark.go: numbers on pieces
+//   - onepiece.go: the frame as one solid, cut to go on the bed
 //   - plate.go: which side down, and where on which plate
 //   - printable.go: checks of the meshes against what a printer can do
 //
@@ -51,6 +52,7 @@ type Options struct {
 	ClearanceMM float64 // between a rod and its socket, on the radius
 	Bought      bool    // rods are bought, only what joins them is printed
 	Market      string  // of bought rods: "mm" or "in"
+	OnePiece    bool    // the whole frame is made in one piece too
 	RoomPlates  bool    // floor and walls near the frame are printed too
 }
 
@@ -115,6 +117,7 @@ type Model struct {
 	Plan      assembly.Plan // of the model, in its own millimetres
 
 	solids map[string]sdf.Leafed // by part
+	fused  []member              // each part without its joints, in the finished model
 }
 
 // Solid gives the proof the model's solid of a part.

@@ -28,12 +28,13 @@ func (a arm) solid(side geom.Vec) sdf.Leafed {
 
 // shape is the solid of a part in the making.
 type shape struct {
-	up    geom.Vec
-	arms  []arm
-	add   []sdf.Solid
-	cut   []sdf.Solid
-	key   string // parts with equal keys and numbers are one piece
-	marks []spot
+	up     geom.Vec
+	arms   []arm
+	add    []sdf.Solid
+	cut    []sdf.Solid
+	plates []sdf.Solid // of what is added: what is there without joints too
+	key    string      // parts with equal keys and numbers are one piece
+	marks  []spot
 }
 
 // solid joins what is added and takes away what is cut.
@@ -76,6 +77,7 @@ func (b *builder) pieces() error {
 		if p.Kind == standard.Room || p.Number == 0 {
 			continue
 		}
+		b.fuse(p, s)
 		if p.Kind == standard.Pipe && b.o.Bought {
 			b.buy(p)
 			continue
@@ -400,6 +402,7 @@ func (b *builder) unionHalf(p *assembly.Part) (*shape, error) {
 		s.up = out
 		s.arms = []arm{{geom.Vec{}, out, at.Len(), f.outer}}
 		s.add = []sdf.Solid{sdf.Cylinder(geom.Vec{}, out, rimThickMM, f.outer+rimHighMM)}
+		s.plates = []sdf.Solid{sdf.Prism(geom.Vec{}.Sub(out.Mul(intoMM)), out, out.Across(), rimThickMM+intoMM, 2*(f.outer+rimHighMM), 8)}
 		s.cut = []sdf.Solid{socket(f, at, out, slotDir(p, q.Name), b.depth(j), at.Len()+boreOverMM, b.o.ClearanceMM, j.Hand == "left", !b.o.Bought)}
 	}
 	if len(s.arms) == 0 {

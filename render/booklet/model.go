@@ -20,6 +20,9 @@ type ModelInput struct {
 	Plates    []ModelPlate
 	Findings  []assembly.Finding // of the model
 	Assembled *sheets.Drawing
+	// OnePiece is into how many pieces the model in one piece is cut, 0 where there is none; OnePins how many pins join
+	// them, OneGlued how many cuts have to be glued.
+	OnePiece, OnePins, OneGlued int
 }
 
 // ModelFacts are the figures of a model.
@@ -123,6 +126,9 @@ func (m *modeller) printing() sheets.Section {
 	s := sheets.Section{ID: "printing", Title: m.say.Say("model.printing"), NewPage: true, Blocks: []sheets.Block{
 		sheets.List{Items: []string{m.say.Say("model.layers"), m.say.Say("model.fit-test", millimetres(m.Model.ClearanceMM)), m.say.Say("model.care")}},
 	}}
+	if m.OnePiece > 0 {
+		s.Blocks = append(s.Blocks, sheets.Text{Words: m.say.Say("model.one-piece", strconv.Itoa(m.OnePiece), strconv.Itoa(m.OnePins), strconv.Itoa(m.OneGlued))})
+	}
 	for i, p := range m.Plates {
 		if p.Drawing == nil {
 			continue

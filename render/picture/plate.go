@@ -23,7 +23,7 @@ type Laid struct {
 const (
 	plateTiltDeg  = 62 // elevation of the eye: steep, so that bodies do not hide one another
 	plateMarginMM = 8.0
-	plateLabelMM  = 3.0
+	plateLabelMM  = 2.2
 )
 
 // Plate draws bodies on a plate of widthMM by depthMM as they are printed, each with its label, and a title under it.
@@ -48,13 +48,15 @@ func Plate(title string, bodies []Laid, widthMM, depthMM float64) (*image.NRGBA,
 	colours, ground := scene.Tones()
 	ink := linework.Trace(b, linework.Options{Pens: linework.Fine, PixelsPer: PixelsPerMM * super, Ground: ground})
 	over := overlay{img: raster.Develop(b, ink, film(colours, ground), super), perMM: PixelsPerMM}
-	for _, body := range bodies {
-		box := mesh.Bounds(body.Mesh)
-		x, y, _ := view.Pixel(geom.V(box.Centre().X, box.Centre().Y, box.Max.Z))
-		x, y = x/PixelsPerMM, y/PixelsPerMM
+	names := newNamer(b, len(bodies))
+	for i, body := range bodies {
+		n := names.place(i+1, lettering.Bold.Width(body.Label, plateLabelMM), plateLabelMM)
+		if n.far {
+			over.line(pt(n.x, n.y), n.to, namePenMM, markInk)
+		}
 		w := lettering.Bold.Width(body.Label, plateLabelMM)
-		over.rect(x-w/2-0.7, y-plateLabelMM/2-0.7, x+w/2+0.7, y+plateLabelMM/2+0.7, paper)
-		over.text(lettering.Bold, body.Label, plateLabelMM, x-w/2, y+plateLabelMM/2, markInk)
+		over.rect(n.x-w/2-nameEdgeMM, n.y-plateLabelMM/2-nameEdgeMM, n.x+w/2+nameEdgeMM, n.y+plateLabelMM/2+nameEdgeMM, paper)
+		over.centred(lettering.Bold, body.Label, plateLabelMM, n.x, n.y, markInk)
 	}
 	over.text(lettering.Bold, title, lettering.HeadMM, plateMarginMM, SheetHeightMM-footMM/3, markInk)
 	return over.img, nil

@@ -19,6 +19,7 @@ type modelFlags struct {
 	fit   float64
 	rods  string
 	room  bool
+	whole bool
 }
 
 // addTo adds the flags to a command.
@@ -28,6 +29,7 @@ func (m *modelFlags) addTo(f *pflag.FlagSet) {
 	f.Float64Var(&m.fit, "model-fit", mockup.DefaultClearanceMM, "clearance of the model's joints in mm, all round")
 	f.StringVar(&m.rods, "model-rods", "printed", "rods of the model: printed, or bought by the "+strings.Join(mockup.Markets, " or the "))
 	f.BoolVar(&m.room, "model-room", false, "print floor and walls near the frame too, as plates")
+	f.BoolVar(&m.whole, "model-one-piece", false, "make the whole frame in one piece too, cut where it does not go on the bed")
 }
 
 // Bounds of what a printer can be.
@@ -38,7 +40,7 @@ const (
 
 // options reads the flags.
 func (m modelFlags) options() (mockup.Options, error) {
-	o := mockup.Options{ClearanceMM: m.fit, RoomPlates: m.room}
+	o := mockup.Options{ClearanceMM: m.fit, RoomPlates: m.room, OnePiece: m.whole}
 	if m.fit < leastFitMM || m.fit > mostFitMM {
 		return o, fmt.Errorf("--model-fit %g: a clearance lies between %g and %g mm", m.fit, leastFitMM, mostFitMM)
 	}

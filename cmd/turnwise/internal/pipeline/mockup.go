@@ -28,6 +28,7 @@ type modelWork struct {
 	meshes   []*mesh.Mesh // of the pieces, as they lie
 	plates   []mockup.Plate
 	findings []assembly.Finding
+	whole    mockup.Whole
 }
 
 // modelFiles makes the scale model: its plates, pictures of them and of the model put together, gauges at true size, and
@@ -50,7 +51,7 @@ func (w *work) modelFiles(o mockup.Options) ([]File, error) {
 	}
 	m.examine()
 	var out []File
-	for _, make := range []func() ([]File, error){m.plateFiles, m.gaugeFiles, m.assembled, m.sheet} {
+	for _, make := range []func() ([]File, error){m.plateFiles, m.gaugeFiles, m.onePiece, m.assembled, m.sheet} {
 		files, err := make()
 		if err != nil {
 			return nil, err
@@ -159,6 +160,36 @@ func (m *modelWork) gaugeFiles() ([]File, error) {
 // quarter of a millimetre of the model in a pixel.
 const drawnToleranceMM = 0.12
 
+// onePiece writes the whole frame as one solid, where it is asked for: a file for each piece that it is cut into. Where it
+// cannot be made, the rest of the model is.
+func (m *modelWork) onePiece() ([]File, error) {
+	whole, err := m.model.OnePiece()
+	if err != nil {
+		m.remarks = append(m.remarks, err.Error())
+		return nil, nil
+	}
+	m.whole = whole
+	var out []File
+	for i, body := range whole.Pieces {
+		name := fmt.Sprintf("mockup/one-piece-%d", i+1)
+		var s, p bytes.Buffer
+		if err := stl.Write(&s, body); err != nil {
+			return nil, fmt.Errorf("writing %s: %w", name, err)
+		}
+		pack := threemf.Model{
+			Title: fmt.Sprintf("%s, in one piece, %d of %d", m.plan.Design.Title, i+1, len(whole.Pieces)), Application: "turnwise " + Version,
+			Materials: []threemf.Material{{Name: "model", Red: 166, Green: 182, Blue: 197}},
+			Objects:   []threemf.Object{{Name: fmt.Sprintf("one piece %d", i+1), Mesh: body}},
+			Items:     []threemf.Item{{Object: 0, Pose: geom.Identity()}},
+		}
+		if err := threemf.Write(&p, pack); err != nil {
+			return nil, fmt.Errorf("writing %s: %w", name, err)
+		}
+		out = append(out, File{name + ".stl", MockupGroup, s.Bytes()}, File{name + ".3mf", MockupGroup, p.Bytes()})
+	}
+	return out, nil
+}
+
 // assembled draws the model put together. It is drawn at the size of the frame, for which the pictures are made.
 func (m *modelWork) assembled() ([]File, error) {
 	shapes := map[string]*mesh.Mesh{}
@@ -201,6 +232,7 @@ func (m *modelWork) sheet() ([]File, error) {
 		Plan: *m.plan, Model: modelFacts(m.model), Findings: m.findings, Assembled: m.drawn["mockup/assembled"],
 		Book: wording.NewBook(units.System(m.plan.Design.Units), m.plan.Parts, m.plan.Joints),
 	}
+	in.OnePiece, in.OnePins, in.OneGlued = len(m.whole.Pieces), m.whole.Pins, m.whole.Glued
 	for n, p := range m.plates {
 		e := p.Estimate()
 		in.Plates = append(in.Plates, booklet.ModelPlate{
