@@ -11,6 +11,9 @@
 // its hand asks, advances by its pitch and ends at its engagement; right-and-left pieces and long screws close both
 // their joints at once; every motion ends where the finished frame has the body, or a later step takes it there.
 //
+// Beginnings: what comes to hand in place starts clear of the room, its convex hull too, so that it was carried there by
+// some motion and does not begin threaded through a hole; see checkRoom.
+//
 // Geometry: no moving body runs into anything that stands in its way. On the bench only the bodies that the step meets
 // and those rigidly joined to them are in the way, in place everything that stands there, room included. In the end no
 // two bodies of the frame overlap.

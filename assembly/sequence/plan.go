@@ -16,7 +16,8 @@
 //  1. Loops: spanning forest, plain threads first (loops.go). A loop of plain threads alone ends the search.
 //  2. In the room, whole groups come off first: a loose board, everything that threads make one, everything rigid.
 //     What is carried out in one piece is taken apart on the bench, where nothing else is in the way.
-//  3. A group between two faces of the room gets its flanges screwed deeper first (settle.go).
+//  3. A group between two faces of the room gets its flanges screwed deeper first, at both ends where it has to be stood
+//     up and is too long with one (settle.go). Sides joined by unions only are stood up one by one.
 //  4. Single bodies are unscrewed, then whole sides, smallest first (screw.go); pieces with two joints are opened
 //     (member.go).
 //  5. The builder's wishes hold back what should stay longer, until nothing else goes (wishes.go).
@@ -46,6 +47,9 @@
 //
 // Whoever turns a thread needs room for it (reach.go): a wrench's swing on what is turned and a grip on what is held, or
 // a part that reaches out far enough to be the handle. Where only a hand fits, another order is tried first.
+//
+// A motion into place begins in the open: the convex hull of all that moves is clear of the room there, so nothing begins
+// threaded through it (open.go). Frames with less than 2 mm between two faces are advised to be jacked out (jack.go).
 //
 // A frame that is put together away from its place and is more than a metre high lies meanwhile; it is stood up over one
 // of its lower edges, under the ceiling and between what stands (tilt.go, stand.go). Where there is no room for that,

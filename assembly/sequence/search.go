@@ -217,7 +217,7 @@ func (s *scene) takeOff(r *removal) bool {
 func (s *scene) next() *removal {
 	ways := []func() *removal{s.looseBody, s.looseGroup, s.leaf, s.wholeSide, s.member}
 	if s.room {
-		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.leaf, s.wholeSide, s.member, s.cluster, s.piece}
+		ways = []func() *removal{s.looseBody, s.looseGroup, s.rigidGroup, s.unionGroup, s.leaf, s.wholeSide, s.member, s.cluster, s.piece}
 	}
 	for _, p := range passes {
 		if !p.strict && p.tilting && !s.f.wishes.any || !p.tilting && !s.room {
@@ -351,6 +351,22 @@ func (s *scene) looseGroup() *removal {
 // rigidGroup takes off bodies that any joints but those to the room make one.
 func (s *scene) rigidGroup() *removal {
 	return s.firstGroup(func(j *joint) bool { return j.Kind.IsRigid() || s.joinsFoot(j) })
+}
+
+// unionGroup takes off, in the room, what hangs together without its unions: a side of a frame that is stood up by itself
+// and joined to the other in place. There has to be another.
+func (s *scene) unionGroup() *removal {
+	union := false
+	for k := range s.f.joints {
+		j := &s.f.joints[k]
+		union = union || j.Kind == assembly.UnionNut && j.state == closed && s.in[j.a] && s.in[j.b]
+	}
+	if !union {
+		return nil
+	}
+	return s.firstGroup(func(j *joint) bool {
+		return j.Kind != assembly.UnionNut && (j.Kind.IsThreaded() || s.joinsFoot(j))
+	})
 }
 
 // cluster takes off everything that hangs or lies together.

@@ -449,7 +449,7 @@ func TestRepairsOfOddDesigns(t *testing.T) {
 	words := []string{"1", "0", "40", "- 3", " + 1", "union to ", "a", "b", ", ", "z = 20", "left", "floor", "?", "'", "rest", "glide"}
 	rounds := 60
 	if testing.Short() {
-		rounds = 15
+		rounds = 40
 	}
 	readable := 0
 	for range rounds {

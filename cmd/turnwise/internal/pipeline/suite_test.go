@@ -51,6 +51,8 @@ func trees() []frame {
 		{name: "post from floor to a low ceiling", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 800}\n")},
 		// 2,296.4 long and 85 wide with both flanges a turn deeper: 2,297.9 across the corners.
 		{name: "post from floor to ceiling", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling"`, "rod: a to b", "room: {ceiling: 2300}\n")},
+		// 485 mm deep and 2,296.4 high it passes no ceiling of 2,300 as a whole: 2,347 across the corners. Its sides do.
+		{name: "bay from floor to ceiling, its sides joined by unions", text: drawn(`a: "300, 300, floor", b: "300, 300, ceiling", c: "300, 700, floor", d: "300, 700, ceiling", m: "300, 300, 800", n: "300, 700, 800", o: "300, 300, 1500", a2: "1200, 300, floor", b2: "1200, 300, ceiling", c2: "1200, 700, floor", d2: "1200, 700, ceiling", m2: "1200, 300, 800", n2: "1200, 700, 800", o2: "1200, 300, 1500"`, "one: a to m to o to b, two: c to n to d, low: m to union to n, three: a2 to m2 to o2 to b2, four: c2 to n2 to d2, low2: m2 to union to n2, rail: o to o2", "room: {ceiling: 2300}\n")},
 		{name: "rod between walls that lean", text: drawn(`a: "left, 300, 900", b: "right, 300, 900"`, "rod: a to b", `room: {left: {face: "0 at z 0, 4 at z 2000"}, right: {face: "900 at z 0, 905 at z 2000"}}`+"\n")},
 		{name: "cross between four faces", text: drawn(`a: "left, 300, 500", m: "500, 300, 500", b: "right, 300, 500", c: "500, 300, floor", d: "500, 300, ceiling"`, "rod: a to m to b, up: c to m to d", "room: {right: 1000, ceiling: 1000}\n")},
 		{name: "corner", text: drawn(`a: "left, 300, 700", m: "300, 300, 700", b: "300, back, 700"`, "one: a to m, two: m to b")},
