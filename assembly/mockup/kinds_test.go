@@ -2,6 +2,7 @@ package mockup_test
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"turnwise/assembly"
 	"turnwise/assembly/mockup"
 	"turnwise/assembly/standard"
+	"turnwise/geom"
 	"turnwise/geom/mesh"
 )
 
@@ -107,6 +109,42 @@ func TestEveryKindOfPart(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestPinsGoThrough: where a flange stands on a plate of the room, a pin through each of its holes meets a hole of the plate.
+// The distance of the holes is that of the flange's pins in the finished model, whatever plate they are on.
+func TestPinsGoThrough(t *testing.T) {
+	plan := planText(t, kinds["closers"].text) // two flanges on the floor, 600 mm apart
+	m, err := mockup.Build(plan, mockup.Options{Scale: 8, RoomPlates: true})
+	require.NoError(t, err)
+	i := slices.IndexFunc(m.Pieces, func(p mockup.Piece) bool { return p.Name == "floor plate 1" })
+	require.GreaterOrEqual(t, i, 0)
+	plate := m.Pieces[i].Solid
+	var first *assembly.Part
+	holes := 0
+	for k := range m.Plan.Parts {
+		p := &m.Plan.Parts[k]
+		if p.Kind != standard.Flange {
+			continue
+		}
+		if first == nil {
+			first = p // the plate lies in the frame of its first flange
+		}
+		flange, err := m.Solid(*p)
+		require.NoError(t, err)
+		for r := 4.0; r < 12; r += 0.05 {
+			for _, at := range []geom.Vec{geom.V(r, 0, 0), geom.V(-r, 0, 0)} {
+				through := flange.Distance(at.Add(geom.V(0, 0, 0.5))) > 1.75/2 && flange.Distance(at.Add(geom.V(1.3, 0, 0.5))) < 0 && flange.Distance(at.Add(geom.V(-1.3, 0, 0.5))) < 0
+				if !through {
+					continue
+				}
+				in := first.Pose.Local(p.Pose.Apply(at))
+				assert.Greater(t, plate.Distance(geom.V(in.X, in.Y, 2)), 1.75/2, "%s at %.2f", p.ID, r)
+				holes++
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, holes, 4)
 }
 
 func lookAtPieces(t *testing.T, m *mockup.Model) {

@@ -76,15 +76,24 @@ func (p *Picture) WritePNG(w io.Writer) error {
 
 // Finished draws the frame as built, on pale floor and walls.
 func Finished(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
-	sh, err := finished(plan, meshes)
+	sh, err := finished(plan, meshes, "as built")
 	if err != nil {
 		return nil, err
 	}
 	return sh.picture("finished")
 }
 
+// Model draws a model of the frame put together, with what it is in the title. Sizes are those of the frame.
+func Model(plan *assembly.Plan, meshes Meshes, what string) (*Picture, error) {
+	sh, err := finished(plan, meshes, what)
+	if err != nil {
+		return nil, err
+	}
+	return sh.picture("model")
+}
+
 // finished draws the whole sheet.
-func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
+func finished(plan *assembly.Plan, meshes Meshes, what string) (*sheet, error) {
 	s := newStage(plan, meshes)
 	s.dashes = true
 	best, err := s.bestView()
@@ -114,7 +123,7 @@ func finished(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 		return nil, fmt.Errorf("drawing what is hidden: %w", err)
 	}
 	sh.warn()
-	sh.title("as built", overall(units.System(plan.Design.Units), s.built))
+	sh.title(what, overall(units.System(plan.Design.Units), s.built))
 	return sh, nil
 }
 

@@ -44,7 +44,7 @@ func drawingOf(t *testing.T, name string) *drawn {
 	if drawings[name] == nil {
 		d := &drawn{frame: frames[name]()}
 		d.plan = d.frame.Plan(name)
-		if d.finished, d.err = finished(d.plan, d.frame.Mesh); d.err == nil {
+		if d.finished, d.err = finished(d.plan, d.frame.Mesh, "as built"); d.err == nil {
 			d.exploded, d.err = exploded(d.plan, d.frame.Mesh)
 		}
 		drawings[name] = d

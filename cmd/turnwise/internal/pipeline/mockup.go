@@ -214,7 +214,7 @@ func (m *modelWork) assembled() ([]File, error) {
 		origin := m.model.Plan.Parts[i].Pose.Origin.Mul(m.model.Scale) // rods begin where their deeper joints do
 		plan.Parts[i].Pose.Origin = origin
 	}
-	p, err := picture.Finished(&plan, func(p assembly.Part) *mesh.Mesh { return shapes[p.ID] })
+	p, err := picture.Model(&plan, func(p assembly.Part) *mesh.Mesh { return shapes[p.ID] }, fmt.Sprintf("scale model 1:%g; sizes of the frame", m.model.Scale))
 	if err != nil {
 		return nil, fmt.Errorf("drawing the model: %w", err)
 	}
