@@ -33,6 +33,8 @@ type Options struct {
 	Gap func(dir geom.Vec) float64
 	// Boxes are the bounding boxes of the parts in the finished frame, by id. Parts without one are left out.
 	Boxes map[string]geom.Box
+	// Paper says how the picture is seen; nil to keep parts apart in space only.
+	Paper *Paper
 }
 
 // Guide is a line the builder follows: from the mouth or end of one part to that of the part it joins.
@@ -45,27 +47,57 @@ type Guide struct {
 type Result struct {
 	Offsets map[string]geom.Vec // by part id
 	Guides  []Guide             // in the order of the plan's joints
+	// Nested are the pairs of parts, by id, that lie over one another on paper as they should: a board and what stands
+	// on the side of it that is seen.
+	Nested [][2]string
+	// Overlap is the largest share of an outline that another covers on paper, other than those; 0 without paper.
+	Overlap float64
 }
 
 // Apart works out the offsets of all parts of the plan.
 func Apart(plan *assembly.Plan, o Options) Result {
 	g := newGraph(plan, o)
 	g.widenForBoards()
-	for range boardRounds {
-		g.open()
-		g.align()
-		g.separate()
-		g.placeLoose()
-		if !g.widenAgain() {
-			break
-		}
+	g.solve()
+	g.evenAll()
+	if o.Paper != nil {
+		g.clearAll()
 	}
 	res := Result{Offsets: map[string]geom.Vec{}}
 	for i, p := range g.parts {
 		res.Offsets[p.ID] = g.offset[i]
 	}
 	res.Guides = g.guides()
+	if o.Paper != nil {
+		res.Nested, res.Overlap = g.nestedIDs(), g.worstOverlap()
+	}
 	return res
+}
+
+// evenRounds is how often narrow gaps beside wide ones are widened. Each changes what closes the loops.
+const evenRounds = 3
+
+// evenAll widens the narrow gaps beside wide ones.
+func (g *graph) evenAll() {
+	for range evenRounds {
+		if !g.even() {
+			return
+		}
+		g.solve()
+	}
+}
+
+// solve places everything for the openings that are wanted now.
+func (g *graph) solve() {
+	for range boardRounds {
+		g.open()
+		g.align()
+		g.separate()
+		g.placeLoose()
+		if !g.widenAgain() {
+			return
+		}
+	}
 }
 
 // boardRounds is how often joints are widened for the boards that are drawn in their gaps. Posts of unequal height
@@ -84,14 +116,20 @@ type graph struct {
 	group  []int // by part: which connected frame it belongs to, -1 for loose parts
 	groups int
 	placed []bool
+	// How much was added so that outlines on paper come clear, by joint and by part.
+	moreJoint, moreLoose, moreBeyond []float64
+	vain                             map[way]bool // ways that did not help
 }
 
 // joint opens along dir, from a to b.
 type joint struct {
+	id    string // "" for what faces one another through a board
 	a, b  int
+	at    geom.Vec // a point of its axis
 	dir   geom.Vec
 	least float64 // opening in mm
 	open  float64
+	taken float64 // of it by boards that are drawn in it
 }
 
 func newGraph(plan *assembly.Plan, o Options) *graph {
@@ -116,10 +154,12 @@ func newGraph(plan *assembly.Plan, o Options) *graph {
 			continue
 		}
 		dir := axis.Dir.Unit()
-		g.joints = append(g.joints, joint{a: a, b: b, dir: dir, least: j.EngagementMM + o.Gap(dir)})
+		g.joints = append(g.joints, joint{id: j.ID, a: a, b: b, at: axis.At, dir: dir, least: j.EngagementMM + o.Gap(dir)})
 	}
 	g.throughBoards()
 	g.connect()
+	g.vain = map[way]bool{}
+	g.moreJoint, g.moreLoose, g.moreBeyond = make([]float64, len(g.joints)), make([]float64, len(g.parts)), make([]float64, len(g.parts))
 	return g
 }
 

@@ -113,7 +113,7 @@ func (g *graph) place(i int, force bool) bool {
 	leave := g.leaving(i)
 	mean := sum.Mul(1 / float64(max(1, n)))
 	across := mean.Sub(leave.Mul(mean.Dot(leave)))
-	g.offset[i] = across.Add(leave.Mul(g.height(i, leave)))
+	g.offset[i] = across.Add(leave.Mul(g.height(i, leave) + g.moreLoose[i]))
 	g.placed[i] = true
 	return true
 }
@@ -198,7 +198,7 @@ func (g *graph) pushBeyond() bool {
 			continue
 		}
 		for _, h := range beyond {
-			short := (g.offset[i].Sub(g.offset[h])).Dot(leave) + g.o.Gap(leave)
+			short := (g.offset[i].Sub(g.offset[h])).Dot(leave) + g.o.Gap(leave) + g.moreBeyond[h]
 			if carries[g.group[h]] || short < slackMM {
 				continue
 			}
@@ -446,6 +446,7 @@ func (g *graph) widenForBoards() {
 		low, high := span(g.o.Boxes[g.parts[i].ID], leave)
 		for _, k := range g.jointsBeyond(i, leave) {
 			g.joints[k].least += high - low + g.o.Gap(leave)
+			g.joints[k].taken += high - low + g.o.Gap(leave)
 		}
 	}
 }
@@ -476,6 +477,7 @@ func (g *graph) widenAgain() bool {
 	sort.Ints(keys)
 	for _, k := range keys {
 		g.joints[k].least += more[k]
+		g.joints[k].taken += more[k]
 	}
 	return len(keys) > 0
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"runtime"
+	"sort"
 	"sync"
 	"sync/atomic"
 
@@ -43,6 +44,7 @@ const (
 // view is a camera with its survey and score.
 type scored struct {
 	survey
+	finest  float64 // the scale it was rated by, in scene millimetres per pixel
 	score   float64
 	hidden  int
 	missing int     // numbers that cannot be pointed at
@@ -54,26 +56,36 @@ func (s *stage) bestView() (scored, error) { return s.bestOf(candidates()) }
 
 // bestOf surveys the scene from some cameras and returns the best one, measured; of equals the first.
 func (s *stage) bestOf(cameras []render.Camera) (scored, error) {
+	few, err := s.bestFew(cameras, 1)
+	if err != nil {
+		return scored{}, err
+	}
+	best := few[0]
+	if err := best.measure(s.coarse); err != nil {
+		return scored{}, err
+	}
+	return s.rate(best.survey, best.finest), nil
+}
+
+// bestFew surveys the scene from some cameras and returns the best of them, at most n, the best first; of equals the
+// first.
+func (s *stage) bestFew(cameras []render.Camera, n int) ([]scored, error) {
 	all, errs := make([]survey, len(cameras)), make([]error, len(cameras))
 	parallel(len(cameras), func(i int) { all[i], errs[i] = takeSurvey(s.coarse, cameras[i]) })
 	if err := errors.Join(errs...); err != nil {
-		return scored{}, err
+		return nil, err
 	}
 	compare(all)
 	finest := all[0].view.PixelMM
 	for _, v := range all {
 		finest = min(finest, v.view.PixelMM)
 	}
-	best := s.rate(all[0], finest)
-	for _, v := range all[1:] {
-		if r := s.rate(v, finest); r.score > best.score {
-			best = r
-		}
+	rated := make([]scored, len(all))
+	for i, v := range all {
+		rated[i] = s.rate(v, finest)
 	}
-	if err := best.measure(s.coarse); err != nil {
-		return scored{}, err
-	}
-	return s.rate(best.survey, finest), nil
+	sort.SliceStable(rated, func(i, k int) bool { return rated[i].score > rated[k].score })
+	return rated[:min(n, len(rated))], nil
 }
 
 // parallel calls do for 0 to n-1 on all cores.
@@ -94,7 +106,7 @@ func parallel(n int, do func(i int)) {
 
 // rate scores a survey. Finest is the scale, in scene millimetres per pixel, of the largest of all views.
 func (s *stage) rate(v survey, finest float64) scored {
-	out := scored{survey: v}
+	out := scored{survey: v, finest: finest}
 	numbers := map[int]bool{}
 	sum, worst := 0.0, 1.0
 	for i, p := range s.parts {

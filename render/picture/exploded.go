@@ -21,7 +21,8 @@ const (
 	// leastForeshortening keeps a direction that is seen nearly end-on from being drawn out without bound.
 	leastForeshortening = 0.45
 	// gapRounds is how often gaps and scale are brought into line: more gap makes the picture smaller.
-	gapRounds = 3
+	gapRounds     = 3
+	clearedRounds = 2
 )
 
 // Exploded draws the parts moved off one another along their joints, each number once in a balloon, with a key that
@@ -48,7 +49,10 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	if err := sh.draw(); err != nil {
 		return nil, fmt.Errorf("drawing the exploded frame: %w", err)
 	}
-	sh.lines = apart.Guides
+	sh.lines, sh.nested = apart.Guides, map[[2]int]bool{}
+	for _, n := range apart.Nested {
+		sh.nested[pair(s.id[n[0]], s.id[n[1]])] = true
+	}
 	sh.guides(apart.Guides)
 	sh.balloons()
 	if err := sh.key(key); err != nil {
@@ -88,6 +92,7 @@ func (s *stage) explode() (explode.Result, scored, error) {
 			break
 		}
 	}
+	chosen := gap
 	for _, w := range wider {
 		if best.hidden == 0 && best.missing == 0 && best.mean >= plainlySeen {
 			break
@@ -98,10 +103,10 @@ func (s *stage) explode() (explode.Result, scored, error) {
 		}
 		v.score += sizeWeight * (best.view.PixelMM/v.view.PixelMM - 1)
 		if v.score > best.score && s.shrink(a, v.view.Camera) >= leastShrink/2 {
-			apart, best = a, v
+			apart, best, chosen = a, v, gap*w
 		}
 	}
-	return apart, best, nil
+	return s.unclutter(apart, best, chosen)
 }
 
 // shrink returns how large the drawing is, as a fraction of that of the frame in one piece.
@@ -113,17 +118,14 @@ func (s *stage) shrink(apart explode.Result, c render.Camera) float64 {
 // explodeBy works with gaps widened by a factor. The gap wanted on paper depends on the scale and on how far each
 // direction is foreshortened, so the camera is chosen first, with about the right gaps.
 func (s *stage) explodeBy(widen float64) (explode.Result, scored, error) {
-	boxes := map[string]geom.Box{}
-	for i, in := range s.scene.Instances {
-		boxes[s.parts[i].ID] = in.Pose.Box(in.Shape.Box)
-	}
+	boxes := s.boxes()
 	mmPerMM := s.built.Diagonal() / drawingDiagonalMM
 	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
 	best, err := s.moved(apart.Offsets).bestView()
 	if err != nil {
 		return apart, best, err
 	}
-	apart = s.fitGaps(apart, boxes, best.view.Camera, widen)
+	apart = s.fitGaps(apart, boxes, best.view.Camera, widen, nil)
 	final, err := s.moved(apart.Offsets).bestOf([]render.Camera{best.view.Camera})
 	if err != nil || final.hidden == 0 {
 		return apart, final, err
@@ -133,12 +135,25 @@ func (s *stage) explodeBy(widen float64) (explode.Result, scored, error) {
 	return apart, best, err
 }
 
-// fitGaps brings gaps and scale into line for a camera.
-func (s *stage) fitGaps(apart explode.Result, boxes map[string]geom.Box, c render.Camera, widen float64) explode.Result {
-	for range gapRounds {
+// boxes returns the box around each part as built.
+func (s *stage) boxes() map[string]geom.Box {
+	out := map[string]geom.Box{}
+	for i, in := range s.scene.Instances {
+		out[s.parts[i].ID] = in.Pose.Box(in.Shape.Box)
+	}
+	return out
+}
+
+// fitGaps brings gaps and scale into line for a camera, with parts kept off one another on paper if that is given.
+func (s *stage) fitGaps(apart explode.Result, boxes map[string]geom.Box, c render.Camera, widen float64, paper *explode.Paper) explode.Result {
+	rounds := gapRounds
+	if paper != nil {
+		rounds = clearedRounds // what it starts from has gaps of about the right size
+	}
+	for range rounds {
 		seen := s.moved(apart.Offsets).scene.Bounds(c, nil)
 		scale := 1 / keyFor(s.plan, seen).scale(seen)
-		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(d geom.Vec) float64 {
+		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Paper: paper, Gap: func(d geom.Vec) float64 {
 			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, c.Foreshortening(d)))
 		}})
 	}

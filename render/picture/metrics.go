@@ -5,6 +5,7 @@ import (
 	"math"
 	"sort"
 
+	"turnwise/assembly/standard"
 	"turnwise/geom"
 	"turnwise/render"
 	"turnwise/render/callout"
@@ -173,7 +174,8 @@ func (sh *sheet) measureExplosion(m *metrics) error {
 	return nil
 }
 
-// worstOverlap compares the silhouettes of all pairs of parts, each drawn alone and small.
+// worstOverlap compares the silhouettes of all pairs of parts, each drawn alone and small. A board and what stands on
+// the side of it that is seen, in line with a hole or screwed on, are meant to lie over one another.
 func (sh *sheet) worstOverlap() (float64, error) {
 	scene := sh.stage.coarse
 	view := render.Fit(sh.view.Camera, scene.Bounds(sh.view.Camera, nil), surveyWidth, surveyHeight, render.Frame{Left: 4, Top: 4, Right: surveyWidth - 4, Bottom: surveyHeight - 4})
@@ -202,7 +204,7 @@ func (sh *sheet) worstOverlap() (float64, error) {
 	worst := 0.0
 	for i := range masks {
 		for k := range i {
-			if n := min(area[i], area[k]); n > 0 {
+			if n := min(area[i], area[k]); n > 0 && !sh.nested[pair(i+1, k+1)] {
 				worst = max(worst, float64(common(masks[i], masks[k]))/float64(n))
 			}
 		}
@@ -266,17 +268,71 @@ func (sh *sheet) order(l axisLine) float64 {
 	return 1 - 2*float64(turned)/float64(pairs)
 }
 
+// gaps are the clear lengths of a line's guides. One that goes through a board is two gaps, one on each side of it.
+func (sh *sheet) gaps(l axisLine) []float64 {
+	var out []float64
+	for _, g := range l {
+		whole := g.To.Sub(g.From)
+		at := 0.0
+		for _, cut := range sh.boardsOn(g) {
+			if d := (cut[0] - at) * whole.Len(); d > leastGapMM {
+				out = append(out, d)
+			}
+			at = max(at, cut[1])
+		}
+		if d := (1 - at) * whole.Len(); d > leastGapMM {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// leastGapMM is the length from which a stretch of a guide is a gap: a board that touches a part leaves none.
+const leastGapMM = 1
+
+// boardsOn returns the stretches of a guide that lie in boards, as shares of its length, in order.
+func (sh *sheet) boardsOn(g explode.Guide) [][2]float64 {
+	var out [][2]float64
+	for i, in := range sh.stage.scene.Instances {
+		if sh.stage.parts[i].Kind != standard.Board {
+			continue
+		}
+		if from, to, ok := within(in.Shape.Box, in.Pose.Local(g.From), in.Pose.Local(g.To)); ok {
+			out = append(out, [2]float64{from, to})
+		}
+	}
+	sort.Slice(out, func(i, k int) bool { return out[i][0] < out[k][0] })
+	return out
+}
+
+// within returns the stretch of a line that lies in a box, as shares of its length.
+func within(b geom.Box, p, q geom.Vec) (from, to float64, ok bool) {
+	to = 1
+	for _, s := range [3][4]float64{{p.X, q.X, b.Min.X, b.Max.X}, {p.Y, q.Y, b.Min.Y, b.Max.Y}, {p.Z, q.Z, b.Min.Z, b.Max.Z}} {
+		d := s[1] - s[0]
+		if math.Abs(d) < 1e-9 {
+			if s[0] < s[2] || s[0] > s[3] {
+				return 0, 0, false
+			}
+			continue
+		}
+		a, z := (s[2]-s[0])/d, (s[3]-s[0])/d
+		from, to = max(from, min(a, z)), min(to, max(a, z))
+	}
+	return from, to, from < to
+}
+
 // unevenness is the standard deviation of the gaps of a line over their mean.
 func (sh *sheet) unevenness(l axisLine) float64 {
-	if len(l) < 2 {
+	gaps := sh.gaps(l)
+	if len(gaps) < 2 {
 		return 0
 	}
 	sum, square := 0.0, 0.0
-	for _, g := range l {
-		d := g.To.Sub(g.From).Len()
+	for _, d := range gaps {
 		sum, square = sum+d, square+d*d
 	}
-	n := float64(len(l))
+	n := float64(len(gaps))
 	mean := sum / n
 	return math.Sqrt(max(0, square/n-mean*mean)) / max(mean, 1e-9)
 }
@@ -304,7 +360,7 @@ func (sh *sheet) measureMarks(m *metrics, s Scores) {
 	m.atMost("M19m", "longest leader, in diagonals of the sheet", long[len(long)-1], 0.35, false)
 	m.atLeast("M20", "least angle of a leader to the part it ends on, in degrees", angle, 15, false)
 	m.atMost("M21", "ends of leaders near an edge without an arrow", float64(vague), 0, true)
-	m.atMost("M22", "share of pairs of numbers out of order round the sheet", sh.disorder(), 0.2, false)
+	m.atMost("M22", "share of pairs of numbers out of order round the sheet", callout.Disorder(sh.marked), 0.2, false)
 }
 
 // leaderAngle is the angle in degrees between a leader and the length of the part it ends on; 90 where that has none.
@@ -317,36 +373,4 @@ func leaderAngle(b callout.Balloon) float64 {
 		return 90
 	}
 	return math.Asin(min(1, math.Abs(ax*dy-ay*dx)/n)) * 180 / math.Pi
-}
-
-// disorder goes round the sheet from the best place in the better direction and counts pairs of balloons whose numbers
-// fall.
-func (sh *sheet) disorder() float64 {
-	n := len(sh.marked)
-	if n < 3 {
-		return 0
-	}
-	mid := pt(0, 0)
-	for _, b := range sh.marked {
-		mid.X, mid.Y = mid.X+b.Centre.X/float64(n), mid.Y+b.Centre.Y/float64(n)
-	}
-	order := append([]callout.Balloon(nil), sh.marked...)
-	sort.SliceStable(order, func(i, k int) bool {
-		a, b := order[i].Centre, order[k].Centre
-		return math.Atan2(a.Y-mid.Y, a.X-mid.X) < math.Atan2(b.Y-mid.Y, b.X-mid.X)
-	})
-	pairs := n * (n - 1) / 2
-	best := pairs
-	for from := range n {
-		falls := 0
-		for i := range n {
-			for k := range i {
-				if sh.numbers[order[(from+k)%n].Mark] > sh.numbers[order[(from+i)%n].Mark] {
-					falls++
-				}
-			}
-		}
-		best = min(best, falls, pairs-falls)
-	}
-	return float64(best) / float64(pairs)
 }

@@ -160,6 +160,7 @@ type sheet struct {
 	crop         *render.Frame       // nothing is drawn outside, if there
 	size         point               // of the sheet
 	lines        []explode.Guide     // of an exploded picture
+	nested       map[[2]int]bool     // pairs of its parts, by id, that are meant to lie over one another
 	strokes      []linework.Stroke   // of the parts
 	pasted       []pasted            // smaller sheets on it
 	thumbs       []VectorInset       // small pictures of parts on it

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"turnwise/render/picture"
 )
 
 // TestPicturesServeABuilder draws every picture of every example and of five measured rooms, and asks of each what it
@@ -35,6 +37,9 @@ func assertPictures(t *testing.T, r *Result) {
 			t.Errorf("%s: %s %s is %g, wanted %g", s.Picture, m.ID, m.Name, m.Value, m.Target)
 		}
 		assert.Positive(t, s.Score, s.Picture)
+		if s.Picture == "exploded" {
+			assert.GreaterOrEqual(t, s.Score, float64(picture.ScoreToShip), s.Picture)
+		}
 	}
 	last := 0
 	for _, s := range r.Plan.Steps {
