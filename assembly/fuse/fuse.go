@@ -61,6 +61,9 @@ type Report struct {
 	Distinct int // of these, how many had to be meshed
 	Barrels  int // stretches of straight pipe
 	Loose    int // bodies that touch nothing, or are left apart
+	// Crossing counts pairs of triangles that fold over one another, where one of each is a sliver far below the tolerance.
+	// The mesh is closed and oriented all the same.
+	Crossing int
 	// Apart says why bodies that touch are left as shells of their own; nil when they are not.
 	Apart error
 	// MaxErrorMM is the largest distance of samples from the surface, over all knots.
@@ -121,10 +124,28 @@ func whole(f *frame) (*mesh.Mesh, Report, error) {
 		return nil, f.report, ErrEmpty
 	}
 	m := mesh.Round32(&f.mesh)
-	if faults := mesh.Examine(m); !faults.OK() {
+	faults := mesh.Examine(m)
+	if faults.Crossing > 0 && thinCrossings(m, f.in.ToleranceMM*thinShare) {
+		f.report.Crossing, faults.Crossing = faults.Crossing, 0
+	}
+	if !faults.OK() {
 		return nil, f.report, fmt.Errorf("%w: %s", ErrFaulty, faults)
 	}
 	return m, f.report, nil
+}
+
+// thinShare is the part of the tolerance below which a triangle counts as a sliver: one that folds over its neighbour
+// moves the surface by less than that.
+const thinShare = 0.1
+
+// thinCrossings tells whether in every pair of triangles that cross one is a sliver, lower than mm.
+func thinCrossings(m *mesh.Mesh, mm float64) bool {
+	for _, pair := range mesh.Crossings(m) {
+		if min(mesh.Height(m.Corners(int(pair[0]))), mesh.Height(m.Corners(int(pair[1])))) > mm {
+			return false
+		}
+	}
+	return true
 }
 
 // frame is the work in hand.

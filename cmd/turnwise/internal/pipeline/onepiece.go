@@ -79,6 +79,9 @@ func (w *work) frameSolid(scale Scale) ([]File, error) {
 	if r.Apart != nil {
 		w.remarks = append(w.remarks, fmt.Sprintf("in %s the boards and whatever is not screwed on are bodies of their own, %.2f mm clear of the rest: %v", path, fuse.AirMM, r.Apart))
 	}
+	if r.Crossing > 0 {
+		w.remarks = append(w.remarks, fmt.Sprintf("in %s %d slivers, thinner than %.2f mm, fold over their neighbours; it is closed all the same", path, r.Crossing, FrameToleranceMM/10))
+	}
 	if r.MaxErrorMM > FrameToleranceMM*(1+errorSlack) {
 		w.remarks = append(w.remarks, fmt.Sprintf("%s lies up to %.2f mm off its true surface in places, at true size; %.2f mm are meant", path, r.MaxErrorMM, FrameToleranceMM))
 	}
