@@ -47,8 +47,9 @@ type scored struct {
 	finest  float64 // the scale it was rated by, in scene millimetres per pixel
 	score   float64
 	hidden  int
-	missing int     // numbers that cannot be pointed at
-	mean    float64 // visible fraction of all parts
+	missing int      // numbers that cannot be pointed at
+	mean    float64  // visible fraction of all parts
+	others  []scored // the next best views, where they were asked for
 }
 
 // bestView surveys the scene from all candidates and returns the best one.

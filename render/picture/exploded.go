@@ -121,17 +121,17 @@ func (s *stage) explodeBy(widen float64) (explode.Result, scored, error) {
 	boxes := s.boxes()
 	mmPerMM := s.built.Diagonal() / drawingDiagonalMM
 	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
-	best, err := s.moved(apart.Offsets).bestView()
+	few, err := s.moved(apart.Offsets).bestFew(candidates(), clutterViews)
 	if err != nil {
-		return apart, best, err
+		return apart, scored{}, err
 	}
-	apart = s.fitGaps(apart, boxes, best.view.Camera, widen, nil)
-	final, err := s.moved(apart.Offsets).bestOf([]render.Camera{best.view.Camera})
-	if err != nil || final.hidden == 0 {
-		return apart, final, err
+	apart = s.fitGaps(apart, boxes, few[0].view.Camera, widen, nil)
+	best, err := s.moved(apart.Offsets).bestOf([]render.Camera{few[0].view.Camera})
+	if err == nil && best.hidden > 0 {
+		// The gaps shifted something behind something else: look again from everywhere.
+		best, err = s.moved(apart.Offsets).bestView()
 	}
-	// The gaps shifted something behind something else: look again from everywhere.
-	best, err = s.moved(apart.Offsets).bestView()
+	best.others = few[1:]
 	return apart, best, err
 }
 

@@ -12,7 +12,7 @@ const (
 	// clutterWeight times the largest overlap of two outlines, as a share of the smaller, is what it costs a view.
 	clutterWeight = 25.0
 	// clearedSizeWeight times the scale, as a fraction of that before, is what a large drawing is worth here.
-	clearedSizeWeight = 20.0
+	clearedSizeWeight = 40.0
 	// clearedShrink is how small the drawing may get for it, as a fraction of that of the frame in one piece.
 	clearedShrink = 0.4
 	// mostCleared is how far anything is taken off for it, in diagonals of the frame.
@@ -22,12 +22,8 @@ const (
 // unclutter takes apart further what lies over other parts on paper, for the best few cameras, and returns the best
 // of these and the one given.
 func (s *stage) unclutter(apart explode.Result, best scored, widen float64) (explode.Result, scored, error) {
-	views, err := s.moved(apart.Offsets).bestFew(candidates(), clutterViews)
-	if err != nil {
-		return apart, best, err
-	}
 	cameras := []render.Camera{best.view.Camera}
-	for _, v := range views {
+	for _, v := range best.others {
 		if v.hidden == 0 && v.view.Camera != best.view.Camera {
 			cameras = append(cameras, v.view.Camera)
 		}
