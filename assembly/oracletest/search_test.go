@@ -19,8 +19,9 @@ import (
 //
 // Ways out are tried blindly: straight along the axes and the diagonals between two axes, and any way along an axis for
 // one of seven lengths followed by any other axis; after a turn the same along the joint, with the body left at any of
-// four angles. A way ends where the boxes of both sides have parted; how a body comes there from outside the room is not
-// asked, here or by the plan. Flanges that meet the room may be screwed deeper beforehand, all of them or none.
+// four angles. A way ends where the boxes of both sides have parted; in the room what has
+// been taken away has to stand clear of it as a whole, as the plan and its proof ask too; how it comes there from outside
+// is not asked. Flanges that meet the room may be screwed deeper beforehand, all of them or none.
 type seeker struct {
 	things []*thing // the room last, if there is one
 	poses  []geom.Pose
@@ -239,10 +240,12 @@ func (s *seeker) goes(m, rest uint32, inRoom bool) bool {
 	tight, play := s.wedged(m, against)
 	for i, w := range s.ways {
 		for _, l := range s.ends(m, rest, w.first, w.then) {
-			if !(inRoom && tight) && s.passes(m, against, passKey{joint: -1, way: i, length: l}) {
+			by := w.first.Add(w.then.Mul(lengthsMM[l]))
+			end := func(b int) geom.Pose { return s.poses[b].Moved(by) }
+			if !(inRoom && tight) && s.passes(m, against, passKey{joint: -1, way: i, length: l}) && s.inTheOpen(m, against, end) {
 				return true
 			}
-			if inRoom && play && s.passes(m, against, passKey{joint: -1, way: i, length: l, deep: true}) {
+			if inRoom && play && s.passes(m, against, passKey{joint: -1, way: i, length: l, deep: true}) && s.inTheOpen(m, against, end) {
 				return true
 			}
 		}
@@ -347,7 +350,10 @@ func (s *seeker) unscrews(m, rest, against uint32, joint int) bool {
 	for angle := range 4 {
 		for i, w := range exits(out) {
 			for _, l := range s.ends(m, rest, off.Add(w.first), w.then) {
-				if s.passes(m, against, passKey{joint: joint, side: side, angle: angle, way: i, length: l}) {
+				end := func(b int) geom.Pose {
+					return s.unscrewed(b, joint, out, angle).Moved(w.first.Add(w.then.Mul(lengthsMM[l])))
+				}
+				if s.passes(m, against, passKey{joint: joint, side: side, angle: angle, way: i, length: l}) && s.inTheOpen(m, against, end) {
 					return true
 				}
 			}
@@ -418,16 +424,91 @@ func (s *seeker) pass(k passKey) bool {
 	}
 	l := s.joints[k.joint]
 	out := s.outward(k.joint, k.side)
-	angle := 2 * math.Pi * l.EngagementMM / l.PitchMM
-	if l.Hand == "left" {
-		angle = -angle // a right-hand thread turns positively about its way, in or out
-	}
+	angle := undoing(l)
 	mates := k.a == l.a && k.b == l.b || k.a == l.b && k.b == l.a
 	if k.way < 0 {
 		return mates || turns(a, pose, l.Axis.At, out, angle, l.EngagementMM, b, still, need)
 	}
-	pose = pose.Turned(l.Axis.At, out, angle+math.Pi/2*float64(k.angle), l.EngagementMM)
-	return follows(a, pose, exits(out)[k.way], lengthsMM[k.length], b, still, need)
+	return follows(a, s.unscrewed(k.a, k.joint, out, k.angle), exits(out)[k.way], lengthsMM[k.length], b, still, need)
+}
+
+// undoing is the angle by which a thread is turned off, in radians.
+func undoing(l link) float64 {
+	angle := 2 * math.Pi * l.EngagementMM / l.PitchMM
+	if l.Hand == "left" {
+		return -angle // a right-hand thread turns positively about its way, in or out
+	}
+	return angle
+}
+
+// unscrewed is where a body stands when a joint is undone and it is left some quarters of a turn on.
+func (s *seeker) unscrewed(body, joint int, out geom.Vec, quarters int) geom.Pose {
+	l := s.joints[joint]
+	return s.poses[body].Turned(l.Axis.At, out, undoing(l)+math.Pi/2*float64(quarters), l.EngagementMM)
+}
+
+// openMM is how far a piece of the room may reach into the hull of what comes from outside: the stairs of leaning faces.
+const openMM = 1
+
+// inTheOpen tells whether what has been taken away in the room stands clear of it as a whole: no piece of the room reaches
+// into the convex hull of its boxes. What is not clear was threaded through the room, and no motion brought it there.
+func (s *seeker) inTheOpen(m, against uint32, end func(body int) geom.Pose) bool {
+	if s.room < 0 || against&bit(s.room) == 0 {
+		return true
+	}
+	var points []geom.Vec
+	for i, t := range s.things {
+		if m&bit(i) == 0 {
+			continue
+		}
+		pose := end(i)
+		for _, c := range t.box.Corners() {
+			points = append(points, pose.Apply(c))
+		}
+	}
+	bounds := geom.BoxOf(points...)
+	for _, b := range s.things[s.room].part.Boxes {
+		if inner := b.Grow(-openMM); inner.Overlaps(bounds) && !parted(points, inner) {
+			return false
+		}
+	}
+	return true
+}
+
+// parted tells whether a plane lies between the convex hull of points and a box, by walking towards the nearest point of
+// their difference (Gilbert, An iterative procedure for computing the minimum of a quadratic form on a convex set, 1966).
+func parted(points []geom.Vec, b geom.Box) bool {
+	const rounds = 300
+	corners := b.Corners()
+	near := points[0].Sub(corners[0])
+	for range rounds {
+		low, high := points[0], corners[0] // of the points, the least that way; of the box, the greatest
+		for _, p := range points {
+			if p.Dot(near) < low.Dot(near) {
+				low = p
+			}
+		}
+		for _, c := range corners {
+			if c.Dot(near) > high.Dot(near) {
+				high = c
+			}
+		}
+		at := low.Sub(high)
+		least := at.Dot(near)
+		if least > 0 {
+			return true
+		}
+		step := at.Sub(near)
+		l := step.Dot(step)
+		if l < 1e-12 {
+			return false
+		}
+		near = near.Add(step.Mul(min(1, max(0, -near.Dot(step)/l))))
+		if near.Len() < 1e-6 {
+			return false
+		}
+	}
+	return false
 }
 
 // follows walks one body along a way.
