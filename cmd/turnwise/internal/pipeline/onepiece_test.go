@@ -41,8 +41,9 @@ func assertOnePiece(t *testing.T, p assembly.Plan, m *mesh.Mesh, files map[strin
 		require.NoError(t, err)
 		sum += mesh.Volume(part)
 	}
-	// Threads overlap, and boards are drawn in or grow: about half a per cent, and of a frame that is mostly board one.
-	assert.InEpsilon(t, sum, mesh.Volume(m), 0.015)
+	// Threads overlap, and boards are drawn in, grow into what they touch and get blocks over pipes: about half a per cent,
+	// and of a frame that is mostly board one and a half.
+	assert.InEpsilon(t, sum, mesh.Volume(m), 0.02)
 	all := sdf.Join(solids...)
 	// What is not screwed on is drawn in on every side; at its corners that is more by the root of three.
 	most := max(FrameToleranceMM, fuse.AirMM*math.Sqrt(3)) + FrameToleranceMM*errorSlack

@@ -109,7 +109,7 @@ points: {a: '10, 10, 40', b: '11, 10, 40', c: '0, 10, 10', d: '40, 10, 10', e: '
 runs: {tie: a to b, ring: c to d to e to f to c}
 fittings: {a: cap, b: cap}
 `},
-	{"a rack that is held together standing, under a low ceiling", "TILT", "divide every post by a union", `
+	{"a rack that is held together standing, under a low ceiling", "TILT", "divide one.2, from e to c, by a union", `
 units: mm
 thread: bspt
 pipe: 3/4
