@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"math"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -141,22 +140,4 @@ func TestScaledVanishes(t *testing.T) {
 	require.NoError(t, err)
 	_, err = scaled(m, Scale{1, 100})
 	assert.Error(t, err)
-}
-
-// TestPluggedTeeHasAFrame: slivers that fold over their neighbours are told, and do not keep the frame from being
-// written; it is closed and oriented.
-func TestPluggedTeeHasAFrame(t *testing.T) {
-	if testing.Short() {
-		t.Skip("its knot takes long to mesh")
-	}
-	const text = "units: in\npipe: 3/4\npoints:\n  f: 12, 12, floor\n  m: f, z = 30\n  t: f, z = 60\nruns:\n  post: f to m to t\nfittings:\n  m: tee\n"
-	r, err := Build(Request{Name: "plugged.yaml", Design: strings.NewReader(text), Groups: Groups{SolidsGroup: true}})
-	require.NoError(t, err)
-	data := fileNamed(r, "solids/frame.stl")
-	require.NotEmpty(t, data, r.Remarks)
-	m, err := stl.Read(bytes.NewReader(data))
-	require.NoError(t, err)
-	faults := mesh.Examine(mesh.Weld(m))
-	faults.Crossing = 0
-	assert.True(t, faults.OK(), faults.String())
 }
