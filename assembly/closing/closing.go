@@ -87,10 +87,10 @@ type finder struct {
 
 func newFinder(p Problem) *finder {
 	f := &finder{p: p, ringed: OnRings(p), line: make([]int, len(p.Edges))}
-	u := newForest(p.Bodies)
+	u := NewForest(p.Bodies)
 	for i, e := range p.Edges {
 		f.line[i] = -1
-		if !u.join(e.A, e.B) {
+		if !u.Join(e.A, e.B) {
 			f.rings++
 		}
 	}
@@ -115,14 +115,14 @@ func newFinder(p Problem) *finder {
 
 // held lists the rings of edges that no line takes out.
 func (f *finder) held() [][]int {
-	u := newForest(f.p.Bodies)
+	u := NewForest(f.p.Bodies)
 	at := make([][]int, f.p.Bodies)
 	var out [][]int
 	for i, e := range f.p.Edges {
 		if f.line[i] >= 0 {
 			continue
 		}
-		if u.join(e.A, e.B) {
+		if u.Join(e.A, e.B) {
 			at[e.A], at[e.B] = append(at[e.A], i), append(at[e.B], i)
 			continue
 		}
@@ -163,9 +163,9 @@ func (e Edge) other(x int) int {
 
 // opens tells whether taking out the edges of the chosen lines leaves no ring.
 func (f *finder) opens(chosen func(line int) bool) bool {
-	u := newForest(f.p.Bodies)
+	u := NewForest(f.p.Bodies)
 	for i, e := range f.p.Edges {
-		if f.ringed[i] && (f.line[i] < 0 || !chosen(f.line[i])) && !u.join(e.A, e.B) {
+		if f.ringed[i] && (f.line[i] < 0 || !chosen(f.line[i])) && !u.Join(e.A, e.B) {
 			return false
 		}
 	}
@@ -307,21 +307,21 @@ func (f *finder) growBy(weight func(int) float64, without int) (Set, bool) {
 		order[i] = i
 	}
 	sort.SliceStable(order, func(i, k int) bool { return weight(order[i]) > weight(order[k]) })
-	u := newForest(f.p.Bodies)
+	u := NewForest(f.p.Bodies)
 	for i, e := range f.p.Edges {
 		if f.line[i] < 0 && f.ringed[i] {
-			u.join(e.A, e.B)
+			u.Join(e.A, e.B)
 		}
 	}
 	taken := map[int]bool{}
 	for _, i := range order {
 		if edges := f.breaks[i]; len(edges) == 1 { // the common case needs no copy
-			taken[i] = !u.join(f.p.Edges[edges[0]].A, f.p.Edges[edges[0]].B)
+			taken[i] = !u.Join(f.p.Edges[edges[0]].A, f.p.Edges[edges[0]].B)
 			continue
 		}
-		trial := append(forest(nil), u...)
+		trial := append(Forest(nil), u...)
 		for _, e := range f.breaks[i] {
-			taken[i] = taken[i] || !trial.join(f.p.Edges[e].A, f.p.Edges[e].B)
+			taken[i] = taken[i] || !trial.Join(f.p.Edges[e].A, f.p.Edges[e].B)
 		}
 		if !taken[i] {
 			u = trial
@@ -346,10 +346,10 @@ func (f *finder) bound() float64 {
 		}
 	}
 	sort.SliceStable(order, func(i, k int) bool { return share[order[i]] > share[order[k]] })
-	u := newForest(f.p.Bodies)
+	u := NewForest(f.p.Bodies)
 	sum := 0.0
 	for _, e := range order {
-		if !u.join(f.p.Edges[e].A, f.p.Edges[e].B) {
+		if !u.Join(f.p.Edges[e].A, f.p.Edges[e].B) {
 			sum += share[e]
 		}
 	}
@@ -405,30 +405,4 @@ func OnRings(p Problem) []bool {
 		}
 	}
 	return out
-}
-
-// forest is a union-find.
-type forest []int
-
-func newForest(n int) forest {
-	u := make(forest, n)
-	for i := range u {
-		u[i] = i
-	}
-	return u
-}
-
-func (u forest) root(i int) int {
-	for u[i] != i {
-		u[i] = u[u[i]]
-		i = u[i]
-	}
-	return i
-}
-
-// join makes a and b one and tells whether they were apart.
-func (u forest) join(a, b int) bool {
-	a, b = u.root(a), u.root(b)
-	u[b] = a
-	return a != b
 }

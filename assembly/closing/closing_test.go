@@ -109,10 +109,10 @@ func TestLike(t *testing.T) {
 
 // cheapestBySearch is the least price over all sets of lines, by plain recursion; +Inf when none opens every ring.
 func cheapestBySearch(p Problem, from int, out []bool, price float64) float64 {
-	u := newForest(p.Bodies)
+	u := NewForest(p.Bodies)
 	ring := false
 	for i, e := range p.Edges {
-		if !out[i] && !u.join(e.A, e.B) {
+		if !out[i] && !u.Join(e.A, e.B) {
 			ring = true
 		}
 	}

@@ -271,7 +271,7 @@ func (c *cutter) piecesIn(cell geom.Box) ([]*mesh.Mesh, error) {
 		return nil, fmt.Errorf("the model in one piece: %w", err)
 	}
 	var out []*mesh.Mesh
-	for _, piece := range apart(body) {
+	for _, piece := range mesh.Apart(body) {
 		piece = mesh.Round32(mesh.Placed(piece, geom.At(mesh.Bounds(piece).Min.Neg())))
 		if err := mesh.Check(piece); err != nil {
 			return nil, fmt.Errorf("the model in one piece: %w", err)
@@ -279,48 +279,6 @@ func (c *cutter) piecesIn(cell geom.Box) ([]*mesh.Mesh, error) {
 		out = append(out, piece)
 	}
 	return out, nil
-}
-
-// apart divides a mesh into bodies that share no vertex, in the order of their first triangles.
-func apart(m *mesh.Mesh) []*mesh.Mesh {
-	root := make([]int32, len(m.Vertices))
-	for i := range root {
-		root[i] = int32(i)
-	}
-	find := func(v int32) int32 {
-		for root[v] != v {
-			root[v] = root[root[v]]
-			v = root[v]
-		}
-		return v
-	}
-	for _, t := range m.Triangles {
-		root[find(t[1])] = find(t[0])
-		root[find(t[2])] = find(t[0])
-	}
-	var out []*mesh.Mesh
-	at := map[int32]int{}
-	is := map[int32]int32{} // a vertex of m in its body
-	for _, t := range m.Triangles {
-		r := find(t[0])
-		k, ok := at[r]
-		if !ok {
-			k = len(out)
-			at[r], out = k, append(out, &mesh.Mesh{})
-		}
-		var corners [3]int32
-		for i, v := range t {
-			n, ok := is[v]
-			if !ok {
-				n = int32(len(out[k].Vertices))
-				is[v] = n
-				out[k].Vertices = append(out[k].Vertices, m.Vertices[v])
-			}
-			corners[i] = n
-		}
-		out[k].Triangles = append(out[k].Triangles, corners)
-	}
-	return out
 }
 
 // part is one coordinate of a vector.

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"turnwise/assembly"
+	"turnwise/assembly/closing"
 	"turnwise/assembly/standard"
 )
 
@@ -45,7 +46,7 @@ const (
 // estimate sets the seconds of every step, all its copies together, and sums them up.
 func (f *frame) estimate(steps []assembly.Step) assembly.Effort {
 	e := &estimator{f: f, joint: f.jointIndex(), placed: make([]bool, len(f.parts)), done: map[assembly.Action]bool{},
-		groups: newForest(len(f.parts)), open: map[int]bool{}}
+		groups: closing.NewForest(len(f.parts)), open: map[int]bool{}}
 	var effort assembly.Effort
 	for i := range steps {
 		s := &steps[i]
@@ -83,7 +84,7 @@ type estimator struct {
 	placed []bool
 	done   map[assembly.Action]bool
 	tool   string
-	groups forest
+	groups closing.Forest
 	open   map[int]bool // groups that lie on the bench, by root
 }
 
@@ -223,13 +224,13 @@ func (e *estimator) join(s assembly.Step) {
 		if b == e.f.room {
 			continue
 		}
-		r := e.groups.root(b)
+		r := e.groups.Root(b)
 		delete(e.open, r)
 		if into < 0 {
 			into = r
 		}
-		e.groups.join(into, r)
-		into = e.groups.root(r)
+		e.groups.Join(into, r)
+		into = e.groups.Root(r)
 	}
 	if into >= 0 && s.Where == "bench" {
 		e.open[into] = true

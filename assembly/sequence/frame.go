@@ -146,36 +146,3 @@ func (f *frame) portOut(body int, name string) (geom.Vec, bool) {
 	}
 	return geom.Vec{}, false
 }
-
-// forest is a union-find over bodies.
-type forest []int
-
-func newForest(n int) forest {
-	u := make(forest, n)
-	for i := range u {
-		u[i] = i
-	}
-	return u
-}
-
-func (u forest) root(i int) int {
-	for u[i] != i {
-		u[i] = u[u[i]]
-		i = u[i]
-	}
-	return i
-}
-
-// join makes a and b one and tells whether they were apart. The lower root stays, so that results do not hang on the
-// order of joining.
-func (u forest) join(a, b int) bool {
-	a, b = u.root(a), u.root(b)
-	if a == b {
-		return false
-	}
-	if a > b {
-		a, b = b, a
-	}
-	u[b] = a
-	return true
-}

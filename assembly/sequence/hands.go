@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/closing"
 	"turnwise/assembly/units"
 	"turnwise/geom"
 )
@@ -32,7 +33,7 @@ const (
 // reports steps that take more people than there are.
 func (f *frame) hands(steps []assembly.Step) []assembly.Finding {
 	there := max(1, f.a.People)
-	g := &handler{f: f, groups: newForest(len(f.parts)), joint: f.jointIndex()}
+	g := &handler{f: f, groups: closing.NewForest(len(f.parts)), joint: f.jointIndex()}
 	var short []int // steps that take more
 	most, worst := there, 0
 	for i := range steps {
@@ -119,7 +120,7 @@ func (f *frame) burden(s *assembly.Step, mass float64) string {
 // handler follows which bodies are one.
 type handler struct {
 	f      *frame
-	groups forest // over rigid joints so far
+	groups closing.Forest // over rigid joints so far
 	joint  map[string]int
 }
 
@@ -158,7 +159,7 @@ func (g *handler) held(s assembly.Step) []string {
 	var out []string
 	add := func(id string) {
 		b := g.f.index[id]
-		if r := g.groups.root(b); !slices.Contains(roots, r) && b != g.f.room && !g.firm(r) {
+		if r := g.groups.Root(b); !slices.Contains(roots, r) && b != g.f.room && !g.firm(r) {
 			roots, out = append(roots, r), append(out, id)
 		}
 	}
@@ -174,19 +175,19 @@ func (g *handler) held(s assembly.Step) []string {
 }
 
 // firm tells whether a group is fixed to the room.
-func (g *handler) firm(root int) bool { return g.f.room >= 0 && g.groups.root(g.f.room) == root }
+func (g *handler) firm(root int) bool { return g.f.room >= 0 && g.groups.Root(g.f.room) == root }
 
 // done makes one what a step has joined. What stands in the room by its own feet stands firm, once all of it is one.
 func (g *handler) done(s assembly.Step) {
 	for i := range s.Moves {
 		if s.Moves[0] != s.Moves[i] {
-			g.groups.join(g.f.index[s.Moves[0]], g.f.index[s.Moves[i]])
+			g.groups.Join(g.f.index[s.Moves[0]], g.f.index[s.Moves[i]])
 		}
 	}
 	for _, id := range s.Joints {
 		j := &g.f.joints[g.joint[id]]
 		if j.Kind.IsRigid() || j.a == g.f.room || j.b == g.f.room {
-			g.groups.join(j.a, j.b)
+			g.groups.Join(j.a, j.b)
 		}
 	}
 }

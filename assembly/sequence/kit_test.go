@@ -270,3 +270,6 @@ func grid(a, b, c int) *kit {
 	}
 	return k
 }
+
+// ranks is the order from the core outwards.
+func (f *frame) ranks() []int { return f.ranksFrom(fromCore) }

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"turnwise/assembly"
+	"turnwise/assembly/closing"
 )
 
 // loops counts the independent cycles over threaded joints and gives each the joint that closes it.
@@ -11,7 +12,7 @@ import (
 // between two bodies that are already one. Every other joint left over closes its own cycle, a different one each.
 func (f *frame) loops() ([]assembly.Loop, []assembly.Finding) {
 	tree := make([][]int, len(f.parts)) // forest joints of each body
-	u := newForest(len(f.parts))
+	u := closing.NewForest(len(f.parts))
 	var left []int
 	for _, plain := range []bool{true, false} {
 		for k := range f.joints {
@@ -19,7 +20,7 @@ func (f *frame) loops() ([]assembly.Loop, []assembly.Finding) {
 			if !j.Kind.IsThreaded() || j.isScrew() != plain {
 				continue
 			}
-			if !u.join(j.a, j.b) {
+			if !u.Join(j.a, j.b) {
 				left = append(left, k)
 				continue
 			}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/closing"
 	"turnwise/geom"
 )
 
@@ -63,7 +64,7 @@ func Number(a *assembly.Assembly, steps []assembly.Step) {
 // classes gives interchangeable parts one class: the index of the first of them; -1 for the room.
 func classes(parts []assembly.Part) []int {
 	snap := newSnapper(parts)
-	u := newForest(len(parts))
+	u := closing.NewForest(len(parts))
 	first := map[string]int{}
 	halves := map[string]int{}
 	for i := range parts {
@@ -73,14 +74,14 @@ func classes(parts []assembly.Part) []int {
 		}
 		key := likeness(p, snap)
 		if k, ok := first[key]; ok {
-			u.join(k, i)
+			u.Join(k, i)
 		} else {
 			first[key] = i
 		}
 		if p.Half != "" {
 			whole := strings.TrimSuffix(p.ID, "."+p.Half)
 			if k, ok := halves[whole]; ok {
-				u.join(k, i)
+				u.Join(k, i)
 			} else {
 				halves[whole] = i
 			}
@@ -88,7 +89,7 @@ func classes(parts []assembly.Part) []int {
 	}
 	out := make([]int, len(parts))
 	for i := range parts {
-		out[i] = u.root(i)
+		out[i] = u.Root(i)
 		if parts[i].Kind == roomKind {
 			out[i] = -1
 		}

@@ -8,9 +8,6 @@ import (
 	"turnwise/assembly/standard"
 )
 
-// ranks is the order from the core outwards.
-func (f *frame) ranks() []int { return f.ranksFrom(fromCore) }
-
 // ranksFrom gives every body its place in the order that would read best: along the threads from a root outwards, one
 // branch after another and equal branches side by side, what the builder wants first before all else. Bodies with a
 // higher rank are put on later, so they are taken off earlier. Bodies without threads come after the frame that carries

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/closing"
 )
 
 // Repeats: what is done several times over is one step with one entry for each further copy.
@@ -139,7 +140,7 @@ type benchGroup struct {
 
 // benchGroups finds, for every group begun on the bench, the steps up to where it is joined to another or carried away.
 func (g *gatherer) benchGroups(steps []assembly.Step) []*benchGroup {
-	u := newForest(len(g.f.parts))
+	u := closing.NewForest(len(g.f.parts))
 	here := make([]bool, len(g.f.parts))
 	of := map[int]*benchGroup{} // by root; nil once it is no more by itself
 	var out []*benchGroup
@@ -147,7 +148,7 @@ func (g *gatherer) benchGroups(steps []assembly.Step) []*benchGroup {
 		touched := g.touched(s)
 		var roots []int
 		for _, b := range touched {
-			if r := u.root(b); here[b] && !slices.Contains(roots, r) {
+			if r := u.Root(b); here[b] && !slices.Contains(roots, r) {
 				roots = append(roots, r)
 			}
 		}
@@ -165,13 +166,13 @@ func (g *gatherer) benchGroups(steps []assembly.Step) []*benchGroup {
 		}
 		for _, b := range touched {
 			here[b] = true
-			u.join(touched[0], b)
+			u.Join(touched[0], b)
 		}
 		if len(touched) > 0 {
 			for _, r := range roots {
 				delete(of, r)
 			}
-			of[u.root(touched[0])] = group
+			of[u.Root(touched[0])] = group
 		}
 	}
 	return out

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"turnwise/assembly"
+	"turnwise/assembly/closing"
 	"turnwise/geom"
 )
 
@@ -314,19 +315,19 @@ func (s *scene) byRank() []int {
 
 // groups joins members over the joints that keep says, and lists the groups in the order of their lowest body.
 func (s *scene) groups(keep func(j *joint) bool) [][]int {
-	u := newForest(len(s.f.parts))
+	u := closing.NewForest(len(s.f.parts))
 	for _, b := range s.members {
 		for _, k := range s.f.at[b] {
 			j := &s.f.joints[k]
 			if s.in[j.a] && s.in[j.b] && j.state != open && keep(j) && !(s.room && (s.isFixture(j.a) || s.isFixture(j.b))) {
-				u.join(j.a, j.b)
+				u.Join(j.a, j.b)
 			}
 		}
 	}
 	place := map[int]int{}
 	var out [][]int
 	for _, b := range s.members {
-		root := u.root(b)
+		root := u.Root(b)
 		i, ok := place[root]
 		if !ok {
 			i = len(out)

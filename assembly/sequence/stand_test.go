@@ -147,3 +147,18 @@ func TestFrameThatCannotBeStoodUp(t *testing.T) {
 	assert.InDelta(t, math.Hypot(box.Z, box.Y), fd.Values["tilt_mm"], 1e-9)
 	assert.Positive(t, fd.Values["missing_mm"])
 }
+
+// width is the extent of s along the unit vector u: support that way plus support the other way. A frame turned by an
+// angle f inside a gap has to have width(u of f) <= gap all along. Of a rectangle a x t it is a cos f + t sin f, at most
+// sqrt(a^2 + t^2), where tan f = t/a.
+func (s side) width(u geom.Vec) float64 {
+	far, near := math.Inf(-1), math.Inf(1)
+	for i := range s.shapes {
+		for k := range s.shapes[i].solids {
+			b := &s.shapes[i].solids[k]
+			far = math.Max(far, b.support(u).Dot(u))
+			near = math.Min(near, b.support(u.Neg()).Dot(u))
+		}
+	}
+	return far - near
+}

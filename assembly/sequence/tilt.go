@@ -8,21 +8,6 @@ import (
 
 // A turn of less than a full one: a frame stood up, a board tilted in between two posts.
 
-// width is the extent of s along the unit vector u: support that way plus support the other way. A frame turned by an
-// angle f inside a gap has to have width(u of f) <= gap all along. Of a rectangle a x t it is a cos f + t sin f, at most
-// sqrt(a^2 + t^2), where tan f = t/a.
-func (s side) width(u geom.Vec) float64 {
-	far, near := math.Inf(-1), math.Inf(1)
-	for i := range s.shapes {
-		for k := range s.shapes[i].solids {
-			b := &s.shapes[i].solids[k]
-			far = math.Max(far, b.support(u).Dot(u))
-			near = math.Min(near, b.support(u.Neg()).Dot(u))
-		}
-	}
-	return far - near
-}
-
 // tilt is a turn by an angle, radians, about the line through at along dir.
 type tilt struct {
 	at, dir geom.Vec

@@ -32,5 +32,11 @@ func TestShells(t *testing.T) {
 	assert.Equal(t, 1, mesh.Shells(m))
 	mesh.Append(m, cube(geom.V(2, 0, 0), geom.V(3, 1, 1)))
 	assert.Equal(t, 2, mesh.Shells(m))
+	pieces := mesh.Apart(m)
+	require.Len(t, pieces, 2)
+	for _, one := range pieces {
+		assert.NoError(t, mesh.Check(one))
+	}
+	assert.InDelta(t, mesh.Volume(m), mesh.Volume(pieces[0])+mesh.Volume(pieces[1]), 1e-9)
 	assert.Equal(t, 0, mesh.Shells(&mesh.Mesh{}))
 }
