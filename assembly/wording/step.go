@@ -327,9 +327,17 @@ func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
 	case j.Turns == nil:
 		return say("step.stop-only", stop)
 	case stop == "":
-		return say("step.turns", Turns(s.Turns, *j.Turns))
+		return say("step.turns", Turns(s.Turns, stepWindow(s, *j))) + b.deep(s, j)
 	}
-	return say("step.turns-stop", windowTurns(*j.Turns), stop)
+	return say("step.turns-stop", windowTurns(stepWindow(s, *j)), stop) + b.deep(s, j)
+}
+
+// deep says by how much a joint is turned further than it stays, and that it is turned back later; "" where it is not.
+func (b *Book) deep(s assembly.Step, j *assembly.Joint) string {
+	if x := deeper(s, *j); x > 0 {
+		return say("step.deeper", turnCount(x))
+	}
+	return ""
 }
 
 // threadOn words a board that goes over posts, or posts that go through a board.

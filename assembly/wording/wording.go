@@ -286,17 +286,43 @@ func windowTurns(w assembly.Window) string {
 	return say("turn.window", strconv.FormatFloat(w.Min, 'f', 1, 64), strconv.FormatFloat(w.Max, 'f', 1, 64))
 }
 
-// AboutTurns writes only the number of turns, in halves that lie inside the window: "8 turns". The window may be nil.
-func AboutTurns(turns float64, w *assembly.Window) string {
-	if w == nil || turns < w.Min || turns > w.Max {
-		return turnCount(turns)
+// TurnsMark writes how far a joint is turned in a step in the very words of the step's sentence, so that picture and text
+// agree: the window where something must point some way in the end, for then where to stop is seen and not counted, and
+// "about 8 turns" elsewhere. The joint's window may be nil.
+func TurnsMark(s assembly.Step, j assembly.Joint) string {
+	if j.Turns == nil || s.Action == assembly.Adjust {
+		return say("turn.some", turnCount(s.Turns))
+	}
+	w := stepWindow(s, j)
+	if s.Clock != nil || s.Turns < w.Min || s.Turns > w.Max {
+		return windowTurns(w)
 	}
 	for _, step := range []float64{half, quarter} {
-		if lo, hi, ok := within(*w, step); ok {
-			return turnCount(min(max(math.Round(turns/step)*step, lo), hi))
+		if lo, hi, ok := within(w, step); ok {
+			return say("turn.some", turnCount(min(max(math.Round(s.Turns/step)*step, lo), hi)))
 		}
 	}
-	return turnCount(turns)
+	return windowTurns(w)
+}
+
+// deeper is by how many turns a step turns a joint further than it stays, to be turned back later; 0 where it does not.
+func deeper(s assembly.Step, j assembly.Joint) float64 {
+	const noise = 0.01 // turns
+	if j.PitchMM <= 0 || j.EngagementMM <= 0 || s.Turns == 0 {
+		return 0
+	}
+	if x := s.Turns - j.EngagementMM/j.PitchMM; x > noise {
+		return x
+	}
+	return 0
+}
+
+// stepWindow is the window of a joint as a step leaves it: one that is turned back later must be turned at least as much
+// further now.
+func stepWindow(s assembly.Step, j assembly.Joint) assembly.Window {
+	w := *j.Turns
+	w.Min = min(w.Min+deeper(s, j), w.Max)
+	return w
 }
 
 // Turns writes how far to turn and the window around it, in half turns that lie inside: "about 8 turns (5 1/2 to

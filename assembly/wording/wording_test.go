@@ -385,10 +385,17 @@ func TestReadPages(t *testing.T) {
 	assert.NoError(t, err)
 }
 
-func TestAboutTurns(t *testing.T) {
-	w := &assembly.Window{Min: 5.4, Max: 8.6}
-	assert.Equal(t, "8 turns", wording.AboutTurns(7.875, w))
-	assert.Equal(t, "5 1/2 turns", wording.AboutTurns(5.41, w))
-	assert.Equal(t, "1 turn", wording.AboutTurns(1, w))
-	assert.Equal(t, "2 1/4 turns", wording.AboutTurns(2.2, nil))
+// TestTurnsMark: a picture says how far to turn in the words of the sentence: the window where something must point, a
+// number of turns elsewhere, and a deeper window where the joint is turned back later. 14 threads to the inch.
+func TestTurnsMark(t *testing.T) {
+	j := assembly.Joint{Turns: &assembly.Window{Min: 5.25, Max: 8.875}, PitchMM: 25.4 / 14, EngagementMM: 7.875 * 25.4 / 14}
+	s := assembly.Step{Action: assembly.Screw, Turns: 7.875}
+	assert.Equal(t, "about 8 turns", wording.TurnsMark(s, j))
+	s.Clock = &assembly.Clock{}
+	assert.Equal(t, "5 1/2 to 8 1/2 turns", wording.TurnsMark(s, j))
+	s.Turns = 8.875
+	assert.Equal(t, "6 1/2 to 8 1/2 turns", wording.TurnsMark(s, j), "one turn deeper than it stays")
+	assert.Equal(t, "about 1 turn", wording.TurnsMark(assembly.Step{Action: assembly.Adjust, Turns: 1}, j))
+	j.Turns = nil
+	assert.Equal(t, "about 2 1/4 turns", wording.TurnsMark(assembly.Step{Turns: 2.2}, j))
 }

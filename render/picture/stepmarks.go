@@ -591,7 +591,7 @@ func (sh *sheet) say(o first, held map[string]bool) {
 	at, _ := sh.sheetPoint(centre)
 	text := w.Say("mark.nut")
 	if o.step.Turns > 0 {
-		text = wording.AboutTurns(o.step.Turns, o.joint.Turns)
+		text = wording.TurnsMark(*o.step, *o.joint)
 	}
 	tag := ""
 	switch {
@@ -642,9 +642,14 @@ func (sh *sheet) jaws(o opened, id string) point {
 	in := sh.stage.scene.Instances[i-1]
 	size := in.Shape.Box.Size()
 	half := min(size.X, size.Y, size.Z) / 2
-	mid := mouth.Add(o.dir.Mul(max(half, gripMM)))
+	into := sh.into(o, id)
+	mid := mouth.Add(into.Mul(max(half, gripMM)))
+	if p := sh.stage.parts[i-1]; p.Kind == standard.Flange {
+		mid = mouth.Add(into.Mul(half)) // by the rim of its plate
+		half = max(size.X, size.Y, size.Z) / 2
+	}
 	a, _ := sh.sheetPoint(mid)
-	b, _ := sh.sheetPoint(mid.Add(o.dir.Mul(10)))
+	b, _ := sh.sheetPoint(mid.Add(into.Mul(10)))
 	l := math.Hypot(b.X-a.X, b.Y-a.Y)
 	if l == 0 {
 		return a
@@ -666,6 +671,18 @@ func (sh *sheet) jaws(o opened, id string) point {
 		sh.step.take(box{min(p.X, q.X) - 1, min(p.Y, q.Y) - 1, max(p.X, q.X) + 1, max(p.Y, q.Y) + 1})
 	}
 	return a
+}
+
+// into is the way into a held part from the mouth at which it is joined.
+func (sh *sheet) into(o opened, id string) geom.Vec {
+	if p := sh.stage.part(id); p != nil {
+		for _, q := range p.Ports {
+			if q.Name == o.port(id) && q.Out != (geom.Vec{}) {
+				return q.Out.Neg()
+			}
+		}
+	}
+	return o.dir
 }
 
 // gripMM is how far from its mouth a pipe is held.

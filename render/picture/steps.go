@@ -362,7 +362,13 @@ func paleTone(t render.Tone) render.Tone {
 // them off.
 func strongTone(t render.Tone) render.Tone {
 	const towards, black = 0.6, 0.15
-	return render.Tone{Light: t.Light.Lerp(t.Shade, towards), Shade: t.Shade.Lerp(render.Colour{}, black)}
+	// A face to the light, where most of a board is seen, must lie a quarter of the range below one that is pale.
+	const lightest, step = 0.65, 0.02
+	out := render.Tone{Light: t.Light.Lerp(t.Shade, towards), Shade: t.Shade.Lerp(render.Colour{}, black)}
+	for k := step; k < 1 && out.Light.Luma() > lightest; k += step {
+		out.Light = t.Light.Lerp(t.Shade, towards).Lerp(render.Colour{}, k)
+	}
+	return out
 }
 
 // The frame of the drawing on the sheet of a step picture, and the column at the right for dials and insets.
