@@ -68,6 +68,19 @@ func UnpackNormal(p uint32) geom.Vec {
 	return geom.V(u, v, z).Unit()
 }
 
+// Slope returns how much farther from the eye a surface goes per step along the picture where it falls away most: the
+// tangent of the angle between the normal of a packed pixel and the line of sight. +Inf is a surface seen edge-on or from
+// behind. It needs no unit vector, and lines are looked for at every pixel.
+func Slope(p uint32) float64 {
+	u := float64(p>>normalBits&normalMost)/normalMost*2 - 1
+	v := float64(p&normalMost)/normalMost*2 - 1
+	z := 1 - math.Abs(u) - math.Abs(v)
+	if z <= 0 {
+		return math.Inf(1)
+	}
+	return math.Sqrt(u*u+v*v) / z
+}
+
 // NormalsNear tells quickly whether two packed pixels surely have normals within a few degrees of one another. It may
 // say no of normals that are near, never yes of normals that are not.
 func NormalsNear(p, q uint32) bool {

@@ -42,6 +42,18 @@ func TestPackKeepsIDAndNormal(t *testing.T) {
 	}
 }
 
+// TestSlopeIsTheTangentOfTheNormal: to the eye.
+func TestSlopeIsTheTangentOfTheNormal(t *testing.T) {
+	for _, n := range directions(5000) {
+		p := render.Pack(1, n)
+		if back := render.UnpackNormal(p); back.Z > 0.01 {
+			require.InEpsilon(t, math.Tan(back.Angle(geom.AxisZ))+1, render.Slope(p)+1, 1e-6, "%v", n)
+		} else if back.Z < -0.01 {
+			require.True(t, math.IsInf(render.Slope(p), 1), "%v", n)
+		}
+	}
+}
+
 func TestNormalsNearNeverSaysYesOfWhatIsFar(t *testing.T) {
 	ds := directions(1500)
 	for _, a := range ds {

@@ -30,10 +30,10 @@ func (f *finder) find(marks []mark, top, bottom int) []mark {
 				continue // paper, which is most of a picture
 			}
 			if x+1 < w && !f.same(i, i+1) {
-				marks = f.pair(marks, i, i+1)
+				marks = f.pair(marks, i, i+1, edge{int32(y*(w+1) + x + 1), true})
 			}
 			if y+1 < b.Height && !f.same(i, i+w) {
-				marks = f.pair(marks, i, i+w)
+				marks = f.pair(marks, i, i+w, edge{int32((y+1)*(w+1) + x), false})
 			}
 		}
 	}
@@ -52,7 +52,7 @@ func (f *finder) same(i, j int) bool {
 }
 
 // pair appends the mark between two neighbouring pixels, if they have one.
-func (f *finder) pair(marks []mark, i, j int) []mark {
+func (f *finder) pair(marks []mark, i, j int, side edge) []mark {
 	if f.b.Depth[j] < f.b.Depth[i] {
 		i, j = j, i
 	}
@@ -62,7 +62,7 @@ func (f *finder) pair(marks []mark, i, j int) []mark {
 	}
 	halo := k == part
 	k = f.weight(k, f.b.ID(i))
-	m := mark{x: int32(i % f.b.Width), y: int32(i / f.b.Width), depth: f.b.Depth[i], kind: k}
+	m := mark{x: int32(i % f.b.Width), y: int32(i / f.b.Width), depth: f.b.Depth[i], kind: k, side: side}
 	if halo {
 		m.halo, m.back = f.halo(i, j), f.b.Depth[j]
 	}
@@ -112,20 +112,16 @@ func (f *finder) steps(i, j int) bool {
 	if d < f.flat {
 		return false
 	}
-	slope := max(f.slope(i), f.slope(j))
-	return float64(d) > stepSlopes*slope*f.b.PixelMM
+	steep := float64(d) / (stepSlopes * f.b.PixelMM) // more than both slopes
+	return steep > steepest || steep > f.slope(i) && steep > f.slope(j)
 }
 
 // slope returns how much the depth grows per pixel of way, at most steepest.
-func (f *finder) slope(i int) float64 {
-	n := f.b.Normal(i)
-	if n.Z*steepest <= 1 {
-		return steepest
-	}
-	return math.Hypot(n.X, n.Y) / n.Z
-}
+func (f *finder) slope(i int) float64 { return min(steepest, render.Slope(f.b.Packed[i])) }
 
-func (f *finder) creases(i, j int) bool { return f.b.Normal(i).Dot(f.b.Normal(j)) < f.cosCrease }
+func (f *finder) creases(i, j int) bool {
+	return !render.NormalsNear(f.b.Packed[i], f.b.Packed[j]) && f.b.Normal(i).Dot(f.b.Normal(j)) < f.cosCrease
+}
 
 // halo returns the radius of the halo, in pixels, that the part at i holds clear of the part at j; 0 for none.
 func (f *finder) halo(i, j int) float32 {

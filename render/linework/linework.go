@@ -49,6 +49,11 @@ var (
 	StepFine = Pens{OuterMM: 0.25, PartMM: 0.18, SelfMM: 0.18, CreaseMM: 0.13, FaintMM: 0.13, HaloMM: 0.45, StrongMM: 0.35, PaleMM: 0.13}
 )
 
+// widths are those of the kinds of lines.
+func (p Pens) widths() [kinds]float64 {
+	return [kinds]float64{p.OuterMM, p.PartMM, p.SelfMM, p.CreaseMM, p.FaintMM, p.StrongMM, p.PaleMM, p.CreaseMM}
+}
+
 // CreaseDeg is the angle between neighbouring normals from which an edge is drawn. Round meshes turn by less than 15
 // degrees from face to face and are smoothed besides; chamfers of 45 degrees are meant to show.
 const CreaseDeg = 35
@@ -105,12 +110,26 @@ type mark struct {
 	kind  kind
 	halo  float32 // radius in pixels, 0 for none
 	back  float32 // with a halo: the depth of what lies behind
+	side  edge    // of the pixel, that the line runs along
 }
 
 // Trace finds the lines of the buffers. Rows are shared out among the cores; what is drawn where lines meet does not
 // depend on their order, so the result is the same bytes on any number of cores.
 func Trace(b *render.Buffers, o Options) *render.Ink {
+	ink, _ := traced(b, o, false)
+	return ink
+}
+
+// Lines is Trace, with the same lines as strokes.
+func Lines(b *render.Buffers, o Options) (*render.Ink, []Stroke) {
+	ink, marks := traced(b, o, true)
+	return ink, strokes(b, o, ink, marks)
+}
+
+// traced draws the lines and, if they are kept, returns their marks, row by row.
+func traced(b *render.Buffers, o Options, keep bool) (*render.Ink, [][]mark) {
 	ink := &render.Ink{Width: b.Width, Height: b.Height, Mask: make([]uint8, b.Width*b.Height)}
+	kept := make([][]mark, (b.Height+block-1)/block)
 	var next atomic.Int32
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
@@ -123,12 +142,15 @@ func Trace(b *render.Buffers, o Options) *render.Ink {
 				if top >= b.Height {
 					return
 				}
-				t.trace(top, min(top+block, b.Height))
+				own := t.trace(top, min(top+block, b.Height))
+				if keep {
+					kept[top/block] = append([]mark(nil), own...)
+				}
 			}
 		}()
 	}
 	wg.Wait()
-	return ink
+	return ink, kept
 }
 
 // tracer draws one block of rows at a time.
@@ -147,7 +169,7 @@ func newTracer(b *render.Buffers, o Options, ink *render.Ink) *tracer {
 	t := &tracer{finder: newFinder(b, o), ink: ink, halo: make([]float32, block*b.Width), stained: true}
 	p := o.Pens
 	widest := p.HaloMM * o.PixelsPer
-	for k, w := range [kinds]float64{p.OuterMM, p.PartMM, p.SelfMM, p.CreaseMM, p.FaintMM, p.StrongMM, p.PaleMM, p.CreaseMM} {
+	for k, w := range p.widths() {
 		t.radius[k] = w * o.PixelsPer / 2
 		widest = max(widest, t.radius[k])
 	}
@@ -155,9 +177,14 @@ func newTracer(b *render.Buffers, o Options, ink *render.Ink) *tracer {
 	return t
 }
 
-func (t *tracer) trace(top, bottom int) {
+// trace draws a block of rows and returns the marks of its own, until the next block is drawn.
+func (t *tracer) trace(top, bottom int) []mark {
 	t.top, t.bottom = top, bottom
-	t.marks = t.find(t.marks[:0], max(0, top-t.reach), min(t.b.Height, bottom+t.reach))
+	t.marks = t.find(t.marks[:0], max(0, top-t.reach), top)
+	first := len(t.marks)
+	t.marks = t.find(t.marks, top, bottom)
+	last := len(t.marks)
+	t.marks = t.find(t.marks, bottom, min(t.b.Height, bottom+t.reach))
 	if t.stained {
 		for i := range t.halo {
 			t.halo[i] = float32(math.Inf(1))
@@ -176,6 +203,7 @@ func (t *tracer) trace(top, bottom int) {
 	for i := range t.marks {
 		t.draw(&t.marks[i])
 	}
+	return t.marks[first:last]
 }
 
 // disc calls do for each run of pixels of a disc within the block: row, first and last column.

@@ -21,14 +21,12 @@ type Vertex struct{ X, Y float32 }
 // half a pixel is spent on the stairs of the pixels themselves.
 const SmoothMM = 0.1
 
-// Vectors follows the very edges that Trace has drawn and returns them as strokes: those that ink shows, and not what a
-// halo keeps clear. Strokes end where edges meet, so that lines of unlike weight join without a gap. Their order
-// follows from the buffers alone.
-func Vectors(b *render.Buffers, o Options, ink *render.Ink) []Stroke {
-	f := newFinder(b, o)
-	p := o.Pens
-	widths := [kinds]float64{p.OuterMM, p.PartMM, p.SelfMM, p.CreaseMM, p.FaintMM, p.StrongMM, p.PaleMM, p.CreaseMM}
-	sides := f.sides(ink)
+// strokes follows the very edges that were marked and returns them as strokes: those that ink shows, and not what a halo
+// keeps clear. Strokes end where edges meet, so that lines of unlike weight join without a gap. Their order follows from
+// the buffers alone.
+func strokes(b *render.Buffers, o Options, ink *render.Ink, marks [][]mark) []Stroke {
+	widths := o.Pens.widths()
+	sides := sidesOf(b, ink, marks)
 	net := &net{width: b.Width + 1, ways: make([]uint8, (b.Width+1)*(b.Height+1))}
 	tolerance := SmoothMM*o.PixelsPer - 0.5
 	var out []Stroke
@@ -47,26 +45,12 @@ type edge struct {
 	down bool
 }
 
-// sides lists by kind the sides of pixels that lines run along, row by row.
-func (f *finder) sides(ink *render.Ink) (out [kinds][]edge) {
-	b, w := f.b, f.b.Width
-	add := func(i, j int, e edge) {
-		if b.Depth[j] < b.Depth[i] {
-			i, j = j, i
-		}
-		if k, ok := f.classify(i, j); ok && ink.Mask[i] > render.InkHalo {
-			k = f.weight(k, b.ID(i))
-			out[k] = append(out[k], e)
-		}
-	}
-	for y := range b.Height {
-		for x := range w {
-			i := y*w + x
-			if x+1 < w && !f.same(i, i+1) {
-				add(i, i+1, edge{int32(y*(w+1) + x + 1), true})
-			}
-			if y+1 < b.Height && !f.same(i, i+w) {
-				add(i, i+w, edge{int32((y+1)*(w+1) + x), false})
+// sidesOf lists by kind the sides of pixels that lines run along, row by row. What a halo keeps clear is left out.
+func sidesOf(b *render.Buffers, ink *render.Ink, marks [][]mark) (out [kinds][]edge) {
+	for _, rows := range marks {
+		for i := range rows {
+			if m := &rows[i]; ink.Mask[int(m.y)*b.Width+int(m.x)] > render.InkHalo {
+				out[m.kind] = append(out[m.kind], m.side)
 			}
 		}
 	}

@@ -20,8 +20,8 @@ func vectors(t *testing.T, view render.View, in ...render.Instance) ([]linework.
 	b, err := raster.Draw(render.Scene{Instances: in}, view)
 	require.NoError(t, err)
 	o := linework.Options{Pens: linework.Scale, PixelsPer: 20, HaloStepMM: 5}
-	ink := linework.Trace(b, o)
-	return linework.Vectors(b, o, ink), ink
+	ink, strokes := linework.Lines(b, o)
+	return strokes, ink
 }
 
 // TestCubeAsVectors: a cube over a corner comes out as its outline, one closed stroke of six straight sides, and three

@@ -68,11 +68,31 @@ func (s *stage) bestOf(cameras []render.Camera) (scored, error) {
 	return s.rate(best.survey, best.finest), nil
 }
 
+// glanced is how many of many views are counted closely: a quarter of those of a survey. What a glance at half the size
+// rates worse than that many others has not been the best of any picture yet.
+const glanced = 16
+
 // bestFew surveys the scene from some cameras and returns the best of them, at most n, the best first; of equals the
 // first.
 func (s *stage) bestFew(cameras []render.Camera, n int) ([]scored, error) {
+	if len(cameras) > glanced {
+		worth, err := s.rated(cameras, glanceWidth)
+		if err != nil {
+			return nil, err
+		}
+		cameras = nil
+		for _, v := range worth[:glanced] {
+			cameras = append(cameras, v.view.Camera)
+		}
+	}
+	rated, err := s.rated(cameras, surveyWidth)
+	return rated[:min(n, len(rated))], err
+}
+
+// rated surveys the scene from some cameras in pictures of a width, and returns them all, the best first.
+func (s *stage) rated(cameras []render.Camera, width int) ([]scored, error) {
 	all, errs := make([]survey, len(cameras)), make([]error, len(cameras))
-	parallel(len(cameras), func(i int) { all[i], errs[i] = takeSurvey(s.coarse, cameras[i]) })
+	parallel(len(cameras), func(i int) { all[i], errs[i] = takeSurvey(s.coarse, cameras[i], width) })
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
 	}
@@ -86,7 +106,7 @@ func (s *stage) bestFew(cameras []render.Camera, n int) ([]scored, error) {
 		rated[i] = s.rate(v, finest)
 	}
 	sort.SliceStable(rated, func(i, k int) bool { return rated[i].score > rated[k].score })
-	return rated[:min(n, len(rated))], nil
+	return rated, nil
 }
 
 // parallel calls do for 0 to n-1 on all cores.

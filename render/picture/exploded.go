@@ -111,7 +111,7 @@ func (s *stage) explode() (explode.Result, scored, error) {
 
 // shrink returns how large the drawing is, as a fraction of that of the frame in one piece.
 func (s *stage) shrink(apart explode.Result, c render.Camera) float64 {
-	whole, open := s.scene.Bounds(c, nil), s.moved(apart.Offsets).scene.Bounds(c, nil)
+	whole, open := s.coarse.Bounds(c, nil), s.moved(apart.Offsets).coarse.Bounds(c, nil)
 	return keyFor(s.plan, open).scale(open) / keyFor(s.plan, whole).scale(whole)
 }
 
@@ -151,7 +151,7 @@ func (s *stage) fitGaps(apart explode.Result, boxes map[string]geom.Box, c rende
 		rounds = clearedRounds // what it starts from has gaps of about the right size
 	}
 	for range rounds {
-		seen := s.moved(apart.Offsets).scene.Bounds(c, nil)
+		seen := s.moved(apart.Offsets).coarse.Bounds(c, nil)
 		scale := 1 / keyFor(s.plan, seen).scale(seen)
 		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Paper: paper, Gap: func(d geom.Vec) float64 {
 			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, c.Foreshortening(d)))

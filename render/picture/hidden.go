@@ -67,7 +67,8 @@ func (sh *sheet) outlineOf(in render.Instance, visible int, fine render.View) ([
 		return nil, nil
 	}
 	o := linework.Options{Pens: linework.Fine, PixelsPer: PixelsPerMM * super}
-	out := vectorLines(linework.Vectors(b, o, linework.Trace(b, o)), PixelsPerMM*super)
+	_, strokes := linework.Lines(b, o)
+	out := vectorLines(strokes, PixelsPerMM*super)
 	kept := out[:0]
 	for _, l := range out {
 		if l.Colour != lineInk {

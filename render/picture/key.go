@@ -253,12 +253,12 @@ func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
 	}
 	tones, ground := scene.Tones()
 	o := linework.Options{Pens: linework.Fine, PixelsPer: PixelsPerMM * super, Ground: ground}
-	ink := linework.Trace(b, o)
+	ink, strokes := linework.Lines(b, o)
 	f := film(tones, ground)
 	f.CavityPixels = w / 8
 	img := raster.Develop(b, ink, f, super)
 	sh.thumbs = append(sh.thumbs, VectorInset{x, y, Vector{WidthMM: float64(w) / PixelsPerMM, HeightMM: float64(h) / PixelsPerMM,
-		Lines: vectorLines(linework.Vectors(b, o, ink), PixelsPerMM*super)}})
+		Lines: vectorLines(strokes, PixelsPerMM*super)}})
 	at := image.Pt(int(x*PixelsPerMM), int(y*PixelsPerMM))
 	draw.Draw(sh.over.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
 	return nil

@@ -178,7 +178,7 @@ func (sh *sheet) measureExplosion(m *metrics) error {
 // the side of it that is seen, in line with a hole or screwed on, are meant to lie over one another.
 func (sh *sheet) worstOverlap() (float64, error) {
 	scene := sh.stage.coarse
-	view := render.Fit(sh.view.Camera, scene.Bounds(sh.view.Camera, nil), surveyWidth, surveyHeight, render.Frame{Left: 4, Top: 4, Right: surveyWidth - 4, Bottom: surveyHeight - 4})
+	view := render.Fit(sh.view.Camera, scene.Bounds(sh.view.Camera, nil), surveyWidth, surveyWidth*3/4, render.Frame{Left: 4, Top: 4, Right: surveyWidth - 4, Bottom: surveyWidth*3/4 - 4})
 	masks := make([][]uint64, len(scene.Instances))
 	area := make([]int, len(masks))
 	errs := make([]error, len(masks))

@@ -200,8 +200,8 @@ func (sh *sheet) draw() error {
 	if sh.step != nil {
 		o.Strong, o.Pale = sh.step.strong, sh.step.pale
 	}
-	ink := linework.Trace(b, o)
-	sh.strokes = linework.Vectors(b, o, ink)
+	var ink *render.Ink
+	ink, sh.strokes = linework.Lines(b, o)
 	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM, fills: &[]VectorFill{}}
 	return nil
 }

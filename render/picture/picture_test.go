@@ -172,7 +172,7 @@ func TestViewHidesNothingThatCanBeSeen(t *testing.T) {
 	assert.Positive(t, best.view.Camera.Back.X, "the open side is at +x")
 	seen := 0
 	for _, c := range candidates() {
-		v, err := takeSurvey(s.coarse, c)
+		v, err := takeSurvey(s.coarse, c, surveyWidth)
 		require.NoError(t, err)
 		if v.visible[6] > hiddenPixels {
 			seen++

@@ -35,13 +35,21 @@ type survey struct {
 	anchor  []int     // by id: greatest distance in pixels from the edge of its visible region
 }
 
-// surveyWidth and surveyHeight are the size of a picture that is only counted.
-const surveyWidth, surveyHeight = 480, 360
+const (
+	// surveyWidth is the width of a picture that is only counted, and surveyMargin what is left clear around. Its
+	// height is three quarters.
+	surveyWidth  = 480
+	surveyMargin = 4
+	// glanceWidth is that of one that only tells which views are worth counting.
+	glanceWidth = 240
+)
 
-// takeSurvey counts what a camera sees of a scene. What counts as the whole of a part is left open.
-func takeSurvey(scene render.Scene, c render.Camera) (survey, error) {
-	seen := scene.Bounds(c, nil)
-	view := render.Fit(c, seen, surveyWidth, surveyHeight, render.Frame{Left: 4, Top: 4, Right: surveyWidth - 4, Bottom: surveyHeight - 4})
+// takeSurvey counts what a camera sees of a scene, in a picture of a width in pixels. What counts as the whole of a
+// part is left open.
+func takeSurvey(scene render.Scene, c render.Camera, width int) (survey, error) {
+	height, right := width*3/4, float64(width-surveyMargin)
+	frame := render.Frame{Left: surveyMargin, Top: surveyMargin, Right: right, Bottom: float64(height - surveyMargin)}
+	view := render.Fit(c, scene.Bounds(c, nil), width, height, frame)
 	b, err := raster.Draw(scene, view)
 	if err != nil {
 		return survey{}, err
@@ -89,31 +97,32 @@ func (s survey) fraction(id int) float64 {
 }
 
 // depths returns for each id how far inside its visible region a pixel can lie, in steps from pixel to pixel (up,
-// down, left, right), 0 for ids not seen.
+// down, left, right), 0 for ids not seen. Pixels at the rim of the buffers lie at an edge.
 func depths(b *render.Buffers, n int) []int {
 	w, h := b.Width, b.Height
 	d := make([]int32, w*h)
 	most := make([]int, n)
-	at := func(x, y, id int) int32 { // steps to the edge at a neighbour of the same id, -1 across the edge
-		if x < 0 || y < 0 || x >= w || y >= h || b.ID(y*w+x) != id {
-			return -1
-		}
-		return d[y*w+x]
-	}
-	for y := range h {
-		for x := range w {
-			if id := b.ID(y*w + x); id != 0 {
-				d[y*w+x] = min(at(x-1, y, id), at(x, y-1, id)) + 1
+	for y := 1; y < h-1; y++ {
+		for i := y*w + 1; i < y*w+w-1; i++ {
+			if b.Packed[i] != 0 {
+				if id := b.ID(i); id == b.ID(i-1) && id == b.ID(i-w) {
+					d[i] = min(d[i-1], d[i-w]) + 1
+				}
 			}
 		}
 	}
-	for y := h - 1; y >= 0; y-- {
-		for x := w - 1; x >= 0; x-- {
-			if id := b.ID(y*w + x); id != 0 {
-				k := min(d[y*w+x], at(x+1, y, id)+1, at(x, y+1, id)+1)
-				d[y*w+x] = k
-				most[id] = max(most[id], int(k))
+	for y := h - 2; y > 0; y-- {
+		for i := y*w + w - 2; i > y*w; i-- {
+			if d[i] == 0 {
+				continue
 			}
+			id := b.ID(i)
+			if id != b.ID(i+1) || id != b.ID(i+w) {
+				d[i] = 0
+				continue
+			}
+			d[i] = min(d[i], d[i+1]+1, d[i+w]+1)
+			most[id] = max(most[id], int(d[i]))
 		}
 	}
 	return most

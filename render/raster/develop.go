@@ -33,6 +33,7 @@ func Develop(b *render.Buffers, ink *render.Ink, film Film, n int) *image.NRGBA 
 	film.Light = film.Light.Unit()
 	inks := film.inks()
 	rows(h, func(y int) {
+		last := &lit{}
 		line := img.Pix[img.PixOffset(0, y):][:4*w]
 		for x := range w {
 			p := line[4*x : 4*x+4 : 4*x+4]
@@ -42,14 +43,14 @@ func Develop(b *render.Buffers, ink *render.Ink, film Film, n int) *image.NRGBA 
 				continue
 			}
 			if n == 1 {
-				c := film.colour(b, ink, x, y)
+				c := film.colour(b, ink, x, y, last)
 				p[0], p[1], p[2] = c.R, c.G, c.B
 				continue
 			}
 			var sum light
 			for sy := y * n; sy < y*n+n; sy++ {
 				for sx := x * n; sx < x*n+n; sx++ {
-					l := film.exposed(b, ink, &inks, sx, sy)
+					l := film.exposed(b, ink, &inks, sx, sy, last)
 					sum[0], sum[1], sum[2] = sum[0]+l[0], sum[1]+l[1], sum[2]+l[2]
 				}
 			}
@@ -89,17 +90,17 @@ func (f *Film) inks() (out [render.InkLine + 1]light) {
 }
 
 // exposed is the light of one pixel of the buffers. Lines, which are most of what is not paper, are looked up.
-func (f *Film) exposed(b *render.Buffers, ink *render.Ink, inks *[render.InkLine + 1]light, x, y int) light {
+func (f *Film) exposed(b *render.Buffers, ink *render.Ink, inks *[render.InkLine + 1]light, x, y int, last *lit) light {
 	if ink != nil {
 		if m := ink.Mask[y*b.Width+x]; m != render.InkNone {
 			return inks[m]
 		}
 	}
-	return lightOf(f.colour(b, nil, x, y))
+	return lightOf(f.colour(b, nil, x, y, last))
 }
 
 // colour is that of one pixel of the buffers.
-func (f *Film) colour(b *render.Buffers, ink *render.Ink, x, y int) render.Colour {
+func (f *Film) colour(b *render.Buffers, ink *render.Ink, x, y int, last *lit) render.Colour {
 	i := y*b.Width + x
 	if ink != nil && ink.Mask[i] > render.InkHalo {
 		return f.Inks[ink.Mask[i]]
@@ -107,7 +108,7 @@ func (f *Film) colour(b *render.Buffers, ink *render.Ink, x, y int) render.Colou
 	if b.Packed[i] == 0 || ink != nil && ink.Mask[i] == render.InkHalo {
 		return f.Paper
 	}
-	return f.fill(b, x, y)
+	return f.fill(b, x, y, last)
 }
 
 // rows calls do for rows 0 to h-1, on all cores.
@@ -133,20 +134,24 @@ func rows(h int, do func(y int)) {
 	wg.Wait()
 }
 
+// lit is the shade of the pixel that was filled last. Its neighbour on a flat face has the same.
+type lit struct {
+	packed uint32
+	shade  render.Colour
+}
+
 // fill returns the shaded colour of a pixel on which something is seen.
-func (f *Film) fill(b *render.Buffers, x, y int) render.Colour {
+func (f *Film) fill(b *render.Buffers, x, y int, last *lit) render.Colour {
 	i := y*b.Width + x
 	id := b.ID(i)
 	if id >= len(f.Tones) {
 		return f.Paper
 	}
-	t := f.Tones[id]
-	if f.Ground[id] {
-		return shade(t, b.Normal(i).Dot(f.Light))
+	if p := b.Packed[i]; p != last.packed {
+		*last = lit{p, shade(f.Tones[id], b.Normal(i).Dot(f.Light))}
 	}
-	lit := b.Normal(i).Dot(f.Light)
-	c := shade(t, lit)
-	if f.CavityPixels > 0 {
+	c := last.shade
+	if f.CavityPixels > 0 && !f.Ground[id] {
 		if d := f.cavity(b, x, y); d > 0 {
 			c = c.Lerp(render.Colour{}, cavityMost*d)
 		}
