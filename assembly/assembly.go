@@ -459,6 +459,39 @@ func SurfaceAlong(d geom.Vec) string {
 	return pick(d.Y, "back", "front")
 }
 
+// SurfaceWords is a surface in a sentence: "the floor", "the back wall"; a cleat by its name.
+func SurfaceWords(name string) string {
+	switch name {
+	case "floor", "ceiling":
+		return "the " + name
+	case "left", "right", "back", "front":
+		return "the " + name + " wall"
+	}
+	return name
+}
+
+// nearRoomMM is how far, in mm, a place may lie off a body of the room and still count as on it: a leaning surface is a
+// stack of boxes, off by at most 1 mm.
+const nearRoomMM = 1.5
+
+// Words names what of the room lies at a place of the finished frame: a surface, or an obstacle by its name; "the room"
+// where none does.
+func (r Room) Words(at geom.Vec) string {
+	for _, z := range r.Zones {
+		if z.Kind == "obstacle" && z.Box.Grow(nearRoomMM).Contains(at) {
+			return z.Name
+		}
+	}
+	for _, s := range r.Surfaces {
+		for _, b := range s.Boxes {
+			if b.Grow(nearRoomMM).Contains(at) {
+				return SurfaceWords(s.Name)
+			}
+		}
+	}
+	return "the room"
+}
+
 // TimberLine is the direction along which the stud or joist runs that lies behind the middle of a face in the finished
 // frame; false where none is known.
 func (r Room) TimberLine(face Port) (geom.Vec, bool) {

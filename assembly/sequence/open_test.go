@@ -110,12 +110,14 @@ func TestElbowThatSwingsPastAWall(t *testing.T) {
 	wall := func(off float64) geom.Box {
 		return geom.Box{Min: geom.V(off, -300, 240), Max: geom.V(off+18, 300, 900)}
 	}
-	r := Plan(build(wall(off)).input())
+	in := build(wall(off)).input()
+	in.Assembly.Room.Surfaces = []assembly.Surface{{Name: "right", Boxes: []geom.Box{wall(off)}}}
+	r := Plan(in)
 	assert.Empty(t, r.Steps)
 	if assert.Len(t, r.Findings, 1) {
 		assert.Equal(t, "SWING", r.Findings[0].Code)
 		assert.InDelta(t, 8, r.Findings[0].Values["missing_mm"], rimExcess*kitBand/2)
-		assert.Contains(t, r.Findings[0].Text, "knee cannot be turned past room, which stands 8.")
+		assert.Contains(t, r.Findings[0].Text, "knee cannot be turned past the right wall, which stands 8.")
 	}
 
 	k := build()

@@ -411,13 +411,17 @@ const reachSource = "a hand needs 25 mm round half the pipe (proposed), a pipe w
 
 // crampedFinding warns of a thread that can be turned by hand only.
 func (f *frame) crampedFinding(c *cramped) assembly.Finding {
-	a, b := f.parts[c.body].ID, f.parts[c.by].ID
+	a, b := f.parts[c.body].ID, f.stands(clash{moving: c.body, fixed: c.by, why: noGrip})
+	moves, from := b, a
+	if c.by == f.room {
+		moves, from = a, b
+	}
 	return assembly.Finding{
-		Code: "HAND-REACH", Severity: assembly.Warn, Parts: []string{a, b},
+		Code: "HAND-REACH", Severity: assembly.Warn, Parts: f.ids([]int{c.body, c.by}),
 		Values: map[string]float64{"missing_mm": c.short, "wrench_mm": wrenchMM},
 		Text: fmt.Sprintf("a hand fits on %s, but no pipe wrench has room to swing there for %s: a handle of %s is %s too long, because of %s; use a strap wrench or a shorter one",
 			a, f.joints[c.joint].ID, f.length(wrenchMM), f.length(c.short), b),
-		Repairs: []assembly.Repair{{Text: fmt.Sprintf("move %s away from %s by %s", b, a, f.length(c.short))}},
+		Repairs: []assembly.Repair{{Text: fmt.Sprintf("move %s away from %s by %s", moves, from, f.length(c.short))}},
 		Source:  reachSource,
 	}
 }

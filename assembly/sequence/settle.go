@@ -27,7 +27,7 @@ func (s *scene) settle(bodies []int, cs []contact) ([]adjustment, []clash) {
 		}
 		if !s.isRoom(cs[i].fixed) || !s.isRoom(cs[k].fixed) {
 			s.unsettle(done)
-			return nil, []clash{{moving: s.ownOf(bodies, cs[i]), fixed: cs[i].fixed, why: holds}}
+			return nil, []clash{{moving: s.ownOf(bodies, cs[i]), fixed: cs[i].fixed, why: holds, toward: cs[i].normal.Neg()}}
 		}
 		one, whyOne := s.deepen(bodies, cs, cs[i])
 		if one == nil {
@@ -90,14 +90,14 @@ func (s *scene) deepenOne(bodies []int, c contact) (*adjustment, *clash) {
 	n, k := s.screws(flange)
 	j := &f.joints[max(k, 0)]
 	if n != 1 || j.Turns == nil || j.extra != 0 {
-		return nil, &clash{moving: flange, fixed: c.fixed, short: leastPlay, why: noPlay}
+		return nil, &clash{moving: flange, fixed: c.fixed, short: leastPlay, why: noPlay, toward: c.normal.Neg()}
 	}
 	turns := math.Min(j.Turns.Max-j.turns(), mostSettled)
 	if whole := math.Floor(turns + 1e-6); whole >= 1 {
 		turns = whole // the flange's holes come back to where they were
 	}
 	if play := turns * j.PitchMM; play < leastPlay {
-		return nil, &clash{moving: flange, fixed: c.fixed, short: leastPlay - play, why: noPlay}
+		return nil, &clash{moving: flange, fixed: c.fixed, short: leastPlay - play, why: noPlay, toward: c.normal.Neg()}
 	}
 	into := j.into(flange)
 	t := turn{j.Axis.At, into, turns * j.PitchMM}

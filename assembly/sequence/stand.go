@@ -321,7 +321,7 @@ func (f *frame) risenFinding(r *risen) assembly.Finding {
 		Code: "TILT", Severity: assembly.Warn, Parts: f.ids(r.bodies),
 		Values: map[string]float64{"missing_mm": r.why.short, "tilt_mm": r.height, "height_mm": size.Z},
 		Text: fmt.Sprintf("the frame of %d parts cannot be stood up: lying down it is put together most easily, but to be stood up it needs %s, and %s is in the way by %s; put it together standing, two people holding it, and slide it into place",
-			len(r.bodies), f.length(r.height), f.parts[r.why.fixed].ID, f.length(r.why.short)),
+			len(r.bodies), f.length(r.height), f.stands(r.why), f.length(r.why.short)),
 		Repairs: []assembly.Repair{{Text: fmt.Sprintf("make it lower or shallower, until it needs %s less to be stood up", f.length(r.why.short))}},
 		Source:  tiltSource,
 	}

@@ -198,7 +198,7 @@ func (s *scene) tryStraight(bodies []int) *removal {
 	if i, k, ok := s.facing(cs); ok {
 		var clashes []clash
 		if r.settle, clashes = s.settle(bodies, cs); len(clashes) > 0 {
-			s.remember(key, append(clashes, clash{moving: s.ownOf(bodies, cs[i]), fixed: cs[i].fixed, why: holds}, clash{moving: s.ownOf(bodies, cs[k]), fixed: cs[k].fixed, why: holds}))
+			s.remember(key, append(clashes, clash{moving: s.ownOf(bodies, cs[i]), fixed: cs[i].fixed, why: holds, toward: cs[i].normal.Neg()}, clash{moving: s.ownOf(bodies, cs[k]), fixed: cs[k].fixed, why: holds, toward: cs[k].normal.Neg()}))
 			return nil
 		}
 		cs = withoutSettled(cs, r.settle)

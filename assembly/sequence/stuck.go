@@ -96,7 +96,7 @@ func (s *scene) tooTall(fd *assembly.Finding) {
 	fd.Blame = f.ids([]int{why.moving, why.fixed})
 	fd.Values["missing_mm"], fd.Values["tilt_mm"] = why.short, s.risen.height
 	fd.Text = fmt.Sprintf("the frame of %d parts cannot be stood up past %s, where %s is missing, and there is no room to put it together standing",
-		len(s.risen.bodies), f.parts[why.fixed].ID, f.length(why.short))
+		len(s.risen.bodies), f.stands(why), f.length(why.short))
 	fd.Repairs = append(fd.Repairs, assembly.Repair{Text: fmt.Sprintf("make it lower or shallower, until it needs %s less to be stood up", f.length(why.short))})
 }
 
@@ -136,7 +136,7 @@ func (s *scene) reasons() []moveKey {
 
 func (s *scene) reasonText(k moveKey) string {
 	c := s.reports[k]
-	a, b := s.f.parts[c.moving].ID, s.f.parts[c.fixed].ID
+	a, b := s.f.parts[c.moving].ID, s.f.stands(c)
 	switch c.why {
 	case noPlay:
 		return fmt.Sprintf("%s fits exactly against %s and cannot be screwed deeper; %s of play is missing", a, b, s.f.length(c.short))

@@ -25,7 +25,26 @@ type clash struct {
 	moving, fixed int
 	short         float64
 	why           reason
-	own, other    int // the solids that meet, in a straight motion
+	own, other    int      // the solids that meet
+	toward        geom.Vec // from the moving body to the face that it lies against; zero where it meets solids
+}
+
+// stands names what a clash is with: a part by its id, the room by the surface of it.
+func (f *frame) stands(c clash) string {
+	if c.fixed != f.room {
+		return f.parts[c.fixed].ID
+	}
+	switch c.why {
+	case inTheWay, swings, noTravel, tilts:
+		return f.a.Room.Words(f.shapes[c.fixed].solids[c.other].centre)
+	}
+	if c.why == noGrip {
+		return f.a.Room.Words(f.nearestOf(c.fixed, c.moving).centre)
+	}
+	if c.toward != (geom.Vec{}) {
+		return assembly.SurfaceWords(assembly.SurfaceAlong(c.toward))
+	}
+	return "the room"
 }
 
 // reason is what kind of motion a clash ended.
@@ -44,6 +63,17 @@ const (
 	encloses                // a way that ends about a piece of the room, or within it
 	bothFixed               // a right-and-left piece, and no side of it can be drawn in
 )
+
+// nearestOf is the solid of one body that lies nearest to another.
+func (f *frame) nearestOf(body, to int) *solid {
+	best, least := 0, math.Inf(1)
+	for k, b := range f.shapes[body].boxes {
+		if gap := b.Gap(f.shapes[to].box); gap < least {
+			best, least = k, gap
+		}
+	}
+	return &f.shapes[body].solids[best]
+}
 
 // side is a group of bodies in motion: their shapes where the motion begins.
 type side struct {
@@ -297,7 +327,7 @@ func (f *frame) spin(s side, fixed []int, t turn, skip pairFilter) (clash, bool)
 					sharp := r.exact && exact[l]
 					if short, met := t.meet(&s.shapes[i].solids[k], &still.solids[l], r.ring, images[l], sharp, need); met {
 						if short > worst.short { // the two may come nearer elsewhere
-							worst.moving, worst.short, worst.why = m, short, swings
+							worst.moving, worst.short, worst.why, worst.own, worst.other = m, short, swings, k, l
 							if r.ring.apart(images[l], 0) >= -slack {
 								worst.why = noTravel
 							}

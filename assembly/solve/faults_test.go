@@ -377,7 +377,7 @@ runs:
   r: a to b to c
 cleats:
   k: on back, x 30 to 40, z 10 to 20, 3/4 in pine
-`, "a: r reaches 0.12 in into the back wall there; move the point, or put it on the surface by name", []string{"a"}, "deep_mm", 0.12 * 25.4},
+`, "a: r reaches 0.12 in into the back wall there; move the point, or put it on the surface by name", []string{"a", "r.1"}, "deep_mm", 0.12 * 25.4},
 		{"OUTSIDE", assembly.Stop, `
   1/2 flange: {height: 0.75}
   1/2 cap: {height: 0.875}

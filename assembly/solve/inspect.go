@@ -3,6 +3,7 @@ package solve
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"turnwise/assembly"
@@ -300,23 +301,58 @@ func (s *solver) standing() []*surface {
 	return out
 }
 
-// pipesOutside reports segments that reach into a surface of the room.
-func (s *solver) pipesOutside(segs []*segment) {
+// pipesOutside reports segments that reach into a surface of the room, once for every point: of the segments that meet
+// there, the one that reaches deepest is named. It returns the points told, by surface.
+func (s *solver) pipesOutside(segs []*segment) map[*surface][]*node {
+	told := map[*surface][]*node{}
 	for _, f := range s.standing() {
+		var at []*node
+		worst := map[*node]*reaching{}
 		for _, g := range segs {
 			od, _ := s.pipeOD(g.leg.run.size)
 			for _, n := range []*node{g.a, g.b} {
-				s.pipeOutside(f, g, n, od/2)
+				deep := f.pipeDepth(g, n, od/2)
+				if deep <= Agreement {
+					continue
+				}
+				if worst[n] == nil {
+					worst[n] = &reaching{parts: []string{n.name}}
+					at = append(at, n)
+				}
+				worst[n].add(g, deep)
 			}
 		}
+		told[f] = at
+		for _, n := range at {
+			r := worst[n]
+			s.tell(findingAt{s.severityOf(f), "OUTSIDE", n.points[0].src.Name.At}, r.parts, map[string]float64{"deep_mm": r.deep},
+				"%s: %s reaches %s into the %s there; move the point, or put it on the surface by name", n.name, r.run, s.length(r.deep), f.words())
+		}
+	}
+	return told
+}
+
+// reaching is what reaches into a surface at one point, and how deep.
+type reaching struct {
+	parts []string
+	run   string
+	deep  float64
+}
+
+func (r *reaching) add(g *segment, deep float64) {
+	if deep > r.deep {
+		r.run, r.deep = g.leg.run.id, deep
+	}
+	for _, p := range g.pipes {
+		r.parts = append(r.parts, p.id)
 	}
 }
 
 // outside reports pipes and boards that reach into a surface of the room.
 func (s *solver) outside() {
-	s.pipesOutside(s.net.segs)
+	told := s.pipesOutside(s.net.segs)
 	for _, f := range s.standing() {
-		s.capsOutside(f)
+		s.capsOutside(f, told[f])
 		for _, b := range s.boards {
 			deep := 0.0
 			for _, c := range finishedBox(b.box).Corners() {
@@ -330,25 +366,22 @@ func (s *solver) outside() {
 	}
 }
 
-// pipeOutside reports one end of a segment that reaches into a surface it does not sit on.
-func (s *solver) pipeOutside(f *surface, g *segment, n *node, r float64) {
+// pipeDepth is how deep one end of a segment reaches into a surface; 0 where it sits on it.
+func (f *surface) pipeDepth(g *segment, n *node, r float64) float64 {
 	for _, p := range n.points {
 		if on := p.coord[f.axis].on; on != nil && on.surface == f.name {
-			return
+			return 0
 		}
 	}
 	along := f.face.Normal(n.at).Dot(g.dir)
-	deep := f.depth(n.at) + r*math.Sqrt(max(0, 1-along*along))
-	if deep > Agreement {
-		s.tell(findingAt{s.severityOf(f), "OUTSIDE", n.points[0].src.Name.At}, []string{n.name}, map[string]float64{"deep_mm": deep},
-			"%s: %s reaches %s into the %s there; move the point, or put it on the surface by name", n.name, g.leg.run.id, s.length(deep), f.words())
-	}
+	return f.depth(n.at) + r*math.Sqrt(max(0, 1-along*along))
 }
 
 // capsOutside reports caps that reach into a surface: a cap comes on top of the pipe's end, which is the point.
-func (s *solver) capsOutside(f *surface) {
+// Those of points that are told already are left out.
+func (s *solver) capsOutside(f *surface, told []*node) {
 	for _, n := range s.net.nodes {
-		if n.choice.Fitting.Kind != standard.Cap || n.on != nil || len(n.lines) != 1 {
+		if slices.Contains(told, n) || n.choice.Fitting.Kind != standard.Cap || n.on != nil || len(n.lines) != 1 {
 			continue
 		}
 		end := s.part(n.name)

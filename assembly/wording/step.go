@@ -682,8 +682,11 @@ func (b *Book) base(fixed, base, port string) string {
 			return say("place.the", Surface(q.Out))
 		}
 	}
-	if f.Kind == standard.Cleat {
-		return say("place.a-wall") // cleats have no ports to tell which
+	switch f.Kind { // these have no ports to tell which
+	case standard.Cleat:
+		return say("place.a-wall")
+	case standard.Board:
+		return say("place.the", Surface(geom.V(0, 0, -1))) // nothing else of the room can carry a loose board
 	}
 	return say("place.the-room")
 }

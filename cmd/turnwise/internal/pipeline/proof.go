@@ -28,6 +28,7 @@ func (w *work) prove(r *Result, a *assembly.Assembly) error {
 	if report.OK() {
 		return nil
 	}
+	hardenOutside(r.Plan.Findings, report)
 	r.Plan.Findings = append(r.Plan.Findings, unproven(r.Plan, a, report)...)
 	r.Plan.Steps, r.Plan.Effort = []assembly.Step{}, assembly.Effort{}
 	return r.encode()
@@ -40,6 +41,24 @@ func (r *Result) encode() error {
 	}
 	r.PlanJSON = b.Bytes()
 	return nil
+}
+
+// hardenOutside makes a warning that something reaches into the room's material a stop where the proof has found it there:
+// the one place is then told once, by the finding that names the point to move.
+func hardenOutside(found []assembly.Finding, report replay.Report) {
+	deep := map[string]bool{}
+	for _, f := range report.Failures {
+		if slices.Contains(f.Parts, string(standard.Room)) && (f.Code == replay.CodeOverlap || f.Code == replay.CodeCrash) {
+			for _, id := range f.Parts {
+				deep[id] = id != string(standard.Room)
+			}
+		}
+	}
+	for i := range found {
+		if f := &found[i]; f.Code == "OUTSIDE" && slices.ContainsFunc(f.Parts, func(id string) bool { return deep[id] }) {
+			f.Severity = assembly.Stop
+		}
+	}
 }
 
 // unproven words what the proof found in the units of the design. A failure between parts of which an earlier stop
@@ -68,7 +87,7 @@ func unproven(p assembly.Plan, a *assembly.Assembly, report replay.Report) []ass
 			continue
 		}
 		seen[key] = true
-		out = append(out, proofFinding(f, units.System(p.Design.Units), places))
+		out = append(out, proofFinding(f, a, places))
 	}
 	return out
 }
@@ -80,15 +99,11 @@ func rank(f replay.Failure) int {
 	return 1
 }
 
-func proofFinding(f replay.Failure, s units.System, places map[string]string) assembly.Finding {
+func proofFinding(f replay.Failure, a *assembly.Assembly, places map[string]string) assembly.Finding {
 	out := f.Finding()
 	out.Text = f.Text // without the step's number: the steps are not written
-	deep := s.Format(units.Length(f.MM))
-	switch {
-	case f.Code == replay.CodeOverlap && len(f.Parts) == 2:
-		out.Text = fmt.Sprintf("%s and %s want the same place: they overlap by at least %s; move one of them", f.Parts[0], f.Parts[1], deep)
-	case f.Code == replay.CodeCrash && len(f.Parts) == 2:
-		out.Text = fmt.Sprintf("no way was found to bring in %s past %s: on the best one they meet by at least %s; give it more room", f.Parts[0], f.Parts[1], deep)
+	if len(f.Parts) == 2 {
+		out.Text = meeting(f, a)
 	}
 	for _, id := range f.Parts {
 		if places[id] != "" {
@@ -97,6 +112,28 @@ func proofFinding(f replay.Failure, s units.System, places map[string]string) as
 		}
 	}
 	return out
+}
+
+// meeting words a failure of two bodies that meet; of the room, the surface where they do.
+func meeting(f replay.Failure, a *assembly.Assembly) string {
+	deep := units.System(a.Header.Units).Format(units.Length(f.MM))
+	one, two := f.Parts[0], f.Parts[1]
+	if one == string(standard.Room) {
+		one, two = two, one
+	}
+	isRoom := two == string(standard.Room)
+	if isRoom && f.At != nil {
+		two = a.Room.Words(*f.At)
+	}
+	switch {
+	case f.Code == replay.CodeOverlap && isRoom:
+		return fmt.Sprintf("%s reaches at least %s into %s; move it", one, deep, two)
+	case f.Code == replay.CodeOverlap:
+		return fmt.Sprintf("%s and %s want the same place: they overlap by at least %s; move one of them", one, two, deep)
+	case f.Code == replay.CodeCrash:
+		return fmt.Sprintf("no way was found to bring in %s past %s: on the best one they meet by at least %s; give it more room", one, two, deep)
+	}
+	return f.Text
 }
 
 // partPlaces gives each pipe the place of its run in the design, and each fitting that of a pipe it joins.
