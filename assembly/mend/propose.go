@@ -99,7 +99,7 @@ func (d *drawing) answers(f assembly.Finding) []assembly.Repair {
 	case "CROSSING", "OVERLAP":
 		return append(append(d.trim(f), d.joinCrossing(f)...), d.moveApart(f, f.Values["overlap_mm"]+f.Values["thick_mm"]-f.Values["apart_mm"])...)
 	case "OUTSIDE":
-		return d.moveApart(assembly.Finding{Blame: append(slices.Clone(f.Parts), string(standard.Room))}, f.Values["deep_mm"])
+		return d.moveApart(assembly.Finding{Blame: append(slices.Clone(f.Parts[:1]), string(standard.Room))}, f.Values["deep_mm"])
 	case "LOOP":
 		return nil // package sequence proposes whole sets
 	}
