@@ -421,6 +421,29 @@ type Assembly struct {
 	Avoid       []Avoided // what the design does not want
 	Prices      []Price
 	Design      string // base name of the design file
+	Sticks      []StockStick
+}
+
+// StockStick is the length in which pipe of a size is bought to be cut: the longest that the design lists under stock,
+// else the usual length of the mill.
+type StockStick struct {
+	Size     standard.Size
+	LengthMM float64
+	Source   string
+}
+
+// Stick is one length of stock and the pieces to be cut from it, in order from one end.
+type Stick struct {
+	StockStick
+	Pieces []StickPiece
+	LeftMM float64 // what is left over after the last cut
+}
+
+// StickPiece is one pipe of a stick.
+type StickPiece struct {
+	Number   int
+	LengthMM float64
+	Short    bool // too short for most machines to grip for threading: ask the shop, or for a nipple
 }
 
 // Room carries what is known of the room for checks that come later. Its bodies are the boxes of the part "room".

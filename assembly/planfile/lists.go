@@ -47,6 +47,24 @@ func cutRow(s units.System, c assembly.Cut) []string {
 	}
 }
 
+// StickHeads are the columns of sticks.csv.
+var StickHeads = []string{"stick", "size", "stick_length_mm", "stick_length", "piece", "number", "length_mm", "length", "left_over_mm", "source"}
+
+// WriteSticks writes as CSV how pipes are cut from sticks of stock length, one row per piece, sticks and the pieces of
+// each counted from 1. What is left over stands in every row of its stick.
+func WriteSticks(w io.Writer, s units.System, sticks []assembly.Stick) error {
+	rows := [][]string{StickHeads}
+	for i, k := range sticks {
+		for n, p := range k.Pieces {
+			rows = append(rows, []string{
+				strconv.Itoa(i + 1), string(k.Size), decimal(k.LengthMM), lengthText(s, k.LengthMM), strconv.Itoa(n + 1),
+				whole(p.Number), decimal(p.LengthMM), lengthText(s, p.LengthMM), decimal(k.LeftMM), k.Source,
+			})
+		}
+	}
+	return csv.NewWriter(w).WriteAll(rows)
+}
+
 // movesText lists shifted points.
 func movesText(moves []assembly.PointShift) string {
 	var out []string

@@ -3,6 +3,7 @@ package solve
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"turnwise/assembly"
@@ -22,6 +23,14 @@ func (s *solver) sumNum(mm float64) string {
 	return trimNumber(units.Length(mm).Inches(), sumInchDecimals)
 }
 
+// stick notes in what length pipe of a size is bought, once for each size.
+func (s *solver) stick(size standard.Size) {
+	isOf := func(k assembly.StockStick) bool { return k.Size == size }
+	if stick := s.fullStick(size); !slices.ContainsFunc(s.out.Sticks, isOf) {
+		s.out.Sticks = append(s.out.Sticks, assembly.StockStick{Size: size, LengthMM: stick.MM, Source: stick.Source})
+	}
+}
+
 // sums tells how the length of every pipe came about, marks stock pipes, and finds what stock lengths would move.
 func (s *solver) sums() {
 	shifter := s.newShifter()
@@ -37,6 +46,7 @@ func (s *solver) sums() {
 					s.part(p.id).Stock = true
 				}
 				s.out.Pipes = append(s.out.Pipes, sum)
+				s.stick(p.size)
 				s.out.Closings = append(s.out.Closings, s.closings(g, p)...)
 			}
 		}

@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/bom"
 	"turnwise/assembly/design"
 	"turnwise/assembly/mend"
 	"turnwise/assembly/mockup"
@@ -147,7 +148,7 @@ func Build(q Request) (*Result, error) {
 	r.Groups = q.Groups.made()
 	r.Files = append(r.Files, File{"plan.json", PlanGroup, r.PlanJSON})
 	if q.Groups.has(ListsGroup) {
-		files, err := lists(r.Plan)
+		files, err := lists(r.Plan, bom.Sticks(w.solved))
 		if err != nil {
 			return nil, err
 		}
@@ -229,9 +230,9 @@ func readAll(r io.Reader) ([]byte, string, error) {
 	return text, hex.EncodeToString(sum[:]), nil
 }
 
-func lists(p assembly.Plan) ([]File, error) {
+func lists(p assembly.Plan, sticks []assembly.Stick) ([]File, error) {
 	u := units.System(p.Design.Units)
-	var cuts, shopping bytes.Buffer
+	var cuts, shopping, cutting bytes.Buffer
 	if err := planfile.WriteCuts(&cuts, u, p.Cuts); err != nil {
 		return nil, err
 	}
@@ -239,6 +240,12 @@ func lists(p assembly.Plan) ([]File, error) {
 		return nil, err
 	}
 	files := []File{{"lists/cuts.csv", ListsGroup, cuts.Bytes()}, {"lists/shopping.csv", ListsGroup, shopping.Bytes()}}
+	if len(sticks) > 0 {
+		if err := planfile.WriteSticks(&cutting, u, sticks); err != nil {
+			return nil, err
+		}
+		files = append(files, File{"lists/sticks.csv", ListsGroup, cutting.Bytes()})
+	}
 	if stop := Refusal(p); stop != "" {
 		files = append(files, File{"lists/not-buildable.txt", ListsGroup, []byte(stop + remedy(p))})
 	}
