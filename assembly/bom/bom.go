@@ -157,7 +157,7 @@ func (s *shopper) length(mm float64) string { return s.units.Format(units.Length
 func (s *shopper) pipes(pieces map[string]pieces) {
 	for _, group := range distinct(s.a.Parts, isPipe) {
 		p := s.a.Parts[group[0]]
-		text := p.Size.Words() + " " + metal(p) + " pipe, " + s.length(p.LengthMM) + " long, " + ends(p)
+		text := p.Size.Words() + " " + metal(p) + " pipe, " + s.units.Cut(units.Length(p.LengthMM), units.Length(s.a.ToleranceMM)) + " long, " + ends(p)
 		if p.Stock {
 			text += ", a stock length"
 		}

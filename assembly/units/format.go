@@ -60,6 +60,19 @@ func (s System) Nearest(l Length) string {
 	return sign(in) + Fraction(tape) + " in"
 }
 
+// Cut prints the length to cut a pipe to: to the nearest sixteenth of an inch or millimetre, as a tape shows it, unless that
+// is off by more than half of the tolerance of the cut; then as Format does.
+func (s System) Cut(l, tolerance Length) string {
+	step := Inch / sixteenths
+	if s == MetricSystem {
+		step = 1
+	}
+	if near := Length(math.Round(float64(l/step))) * step; near > 0 && math.Abs(float64(near-l)) <= float64(tolerance)/2 {
+		return s.Nearest(l)
+	}
+	return s.Format(l)
+}
+
 func sign(v float64) string {
 	if v < 0 {
 		return "-"

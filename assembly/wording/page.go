@@ -51,6 +51,12 @@ func (p *Pages) Say(name string, args ...string) string {
 	return words
 }
 
+// Has tells whether there are words called name.
+func (p *Pages) Has(name string) bool {
+	_, ok := p.words[name]
+	return ok
+}
+
 // words are those of every function of this package.
 var words = readEnglish()
 

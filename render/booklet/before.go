@@ -1,7 +1,6 @@
 package booklet
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 
@@ -22,9 +21,9 @@ func (c *composer) cover() sheets.Section {
 	if c.Finished != nil {
 		pic := *c.Finished
 		pic.Alt = c.say.Say("cover.alt", c.Plan.Design.Title, w, d, h)
-		blocks = append(blocks, sheets.Figure{Drawing: &pic, Caption: c.say.Say("cover.finished"), Height: 0.6})
+		blocks = append(blocks, sheets.Figure{Drawing: &pic, Caption: c.say.Say("cover.finished"), Height: 0.47})
 	}
-	return sheets.Section{ID: "cover", Title: c.Plan.Design.Title, Blocks: append(blocks, sheets.List{Items: c.coverFacts()})}
+	return sheets.Section{ID: "cover", Title: c.Plan.Design.Title, Blocks: append(blocks, sheets.List{Items: c.coverFacts()}, sheets.Contents{Title: c.say.Say("cover.contents")})}
 }
 
 func (c *composer) coverFacts() []string {
@@ -69,43 +68,17 @@ func familyName(f standard.Family) string {
 
 func (c *composer) before() sheets.Section {
 	s := sheets.Section{ID: "before", Title: c.say.Say("before.title"), NewPage: true}
-	if stops := c.findings(assembly.Stop); len(stops) > 0 {
+	if stops := c.stops(); len(stops) > 0 {
 		s.Blocks = append(s.Blocks, sheets.Notice{Title: c.say.Say("refused.title"), Grave: true, Items: append(stops, c.say.Say("refused.more"))})
 	}
 	s.Blocks = append(s.Blocks, sheets.Notice{
 		Title: c.say.Say("before.cautions"), Items: append(sentences(wording.Safety(c.Plan)), c.say.Say("before.cautions-end")),
 	})
-	if found := append(c.findings(assembly.Warn), c.findings(assembly.Note)...); len(found) > 0 {
-		s.Blocks = append(s.Blocks, sheets.Notice{Title: c.say.Say("before.findings"), Items: found})
+	if found := c.gists(); len(found) > 0 {
+		s.Blocks = append(s.Blocks, sheets.Notice{Title: c.say.Say("before.findings"), Items: append(found, c.say.Say("before.findings-more"))})
 	}
-	if len(c.Plan.Assumptions) > 0 {
-		var items []string
-		for _, a := range c.Plan.Assumptions {
-			items = append(items, fmt.Sprintf("%s (%s)", a.Text, a.Key))
-		}
-		s.Blocks = append(s.Blocks, sheets.Subhead{Words: c.say.Say("before.assumptions")},
-			sheets.Text{Words: c.say.Say("before.assumptions-lead")}, sheets.List{Items: items})
-	}
-	var read []string
-	for _, name := range []string{"read.numbers", "read.order", "read.sides", "read.turns", "read.hold"} {
-		read = append(read, c.say.Say(name))
-	}
-	s.Blocks = append(s.Blocks,
-		sheets.Subhead{Words: c.say.Say("before.tools")}, sheets.List{Items: c.tools(), Tick: true},
-		sheets.Subhead{Words: c.say.Say("before.read")}, sheets.List{Items: read},
-	)
+	s.Blocks = append(s.Blocks, sheets.Subhead{Words: c.say.Say("before.tools")}, sheets.List{Items: c.tools(), Tick: true})
 	return s
-}
-
-// findings are those of one severity, with the repairs that were tried and hold.
-func (c *composer) findings(severity assembly.Severity) []string {
-	var out []string
-	for _, f := range c.Plan.Findings {
-		if f.Severity == severity {
-			out = append(out, sentence(f.Text))
-		}
-	}
-	return out
 }
 
 // sentence begins words with a capital and ends them with a full stop.

@@ -7,8 +7,10 @@
 //
 //   - booklet.go: what a booklet is made from, and its sections in order
 //   - before.go: cover and what to know before work
-//   - parts.go: parts, cut sheet, boring of boards, shopping list
-//   - work.go: steps, exploded picture, after-care
+//   - trade.go, drawings.go: the words of the trade, each with a drawing
+//   - parts.go, shop.go: parts; cut sheet, boring of boards, shopping list, labels
+//   - work.go: steps, exploded picture
+//   - after.go: findings in full, after-care, taking apart
 //   - html.go: blocks to a web page
 package booklet
 
@@ -26,7 +28,9 @@ import (
 type Input struct {
 	Plan        assembly.Plan
 	Loads       []assembly.Load
-	ToleranceMM float64  // how true the pipes are to be cut, either way
+	ToleranceMM float64 // how true the pipes are to be cut, either way
+	Sticks      []assembly.Stick
+	KerfMM      float64  // what a cut takes off a stick
 	Built       geom.Box // round the frame as built
 
 	Finished *sheets.Drawing
@@ -57,7 +61,8 @@ func Compose(in Input) (*sheets.Document, error) {
 	d := &sheets.Document{
 		Title: in.Plan.Design.Title, Language: "en", Foot: say.Say("page.foot", in.Plan.Design.Title),
 		Sections: []sheets.Section{
-			c.cover(), c.before(), c.parts(), c.cuts(), c.boring(), c.steps(), c.exploded(), c.shopping(), c.after(),
+			c.cover(), c.before(), c.trade(), c.parts(), c.cuts(), c.sums(), c.boring(), c.shopping(), c.labels(),
+			c.steps(), c.exploded(), c.found(), c.after(), c.apart(),
 		},
 	}
 	if c.refused() {
@@ -85,6 +90,11 @@ func (c *composer) refused() bool {
 
 // length writes a length as the lists do.
 func (c *composer) length(mm float64) string { return c.units.Format(units.Length(mm)) }
+
+// cut writes the length of a pipe as a tape shows it, unless that would take more than half of what the cut may be off.
+func (c *composer) cut(mm float64) string {
+	return c.units.Cut(units.Length(mm), units.Length(c.ToleranceMM))
+}
 
 // about writes a length to the nearest sixteenth or millimetre.
 func (c *composer) about(mm float64) string { return wording.Near(c.units, mm) }

@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html"
+	"image/color"
 	"io"
 	"strconv"
 	"strings"
@@ -39,7 +40,10 @@ func WriteHTML(w io.Writer, d *sheets.Document) error {
 }
 
 // page is a web page being written.
-type page struct{ strings.Builder }
+type page struct {
+	strings.Builder
+	title string // of the section being written
+}
 
 func (h *page) f(format string, args ...any) { fmt.Fprintf(h, format, args...) }
 
@@ -59,9 +63,13 @@ func (h *page) contents(d *sheets.Document) {
 
 func (h *page) section(s sheets.Section, first bool) {
 	class := ""
-	if s.NewPage {
+	switch {
+	case s.NewPage:
 		class = " class=\"new\""
+	case !first:
+		class = " class=\"whole\""
 	}
+	h.title = s.Title
 	h.f("<section id=%q%s>\n", s.ID, class)
 	if s.Title != "" {
 		level := 2
@@ -96,6 +104,10 @@ func (h *page) block(b sheets.Block) {
 		h.figure(b)
 	case sheets.Cards:
 		h.cards(b)
+	case sheets.Facts:
+		h.facts(b)
+	case sheets.Sticks:
+		h.sticks(b)
 	case sheets.Panel:
 		h.panel(b)
 	case sheets.Bars:
@@ -132,7 +144,7 @@ func (h *page) notice(b sheets.Notice) {
 }
 
 func (h *page) table(b sheets.Table) {
-	h.f("<div class=\"wide\" tabindex=\"0\"><table>\n<thead><tr>")
+	h.f("<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"%s\"><table>\n<thead><tr>", esc(h.title))
 	for _, c := range b.Columns {
 		h.f("<th scope=\"col\"%s>%s</th>", right(c), esc(c.Title))
 	}
@@ -180,20 +192,119 @@ func (h *page) figure(b sheets.Figure) {
 }
 
 func (h *page) cards(b sheets.Cards) {
-	h.f("<div class=\"cards\">\n")
+	class := "cards"
+	if b.Across > 0 {
+		class += " wider"
+	}
+	if b.Cut {
+		class += " slips"
+	}
+	h.f("<div class=%q>\n", class)
 	for _, c := range b.Items {
-		h.f("<div class=\"card\">\n<span class=\"tag\">%s</span>\n<div class=\"shown\">\n", esc(c.Tag))
+		h.card(c, b)
+	}
+	h.f("</div>\n")
+}
+
+func (h *page) card(c sheets.Card, b sheets.Cards) {
+	h.f("<div class=\"card\">\n")
+	if c.Tag != "" {
+		h.f("<span class=\"tag\">%s</span>\n", esc(c.Tag))
+	}
+	if c.Drawing != nil || c.Sketch != nil {
+		h.f("<div class=\"shown\">\n")
 		if c.Drawing != nil {
 			h.image(c.Drawing, float64(c.Drawing.Image.Bounds().Dx())/b.PerMM)
 		}
-		h.f("</div>\n<h4>%s</h4>\n", esc(c.Title))
-		for _, l := range c.Lines {
-			h.f("<p>%s</p>\n", esc(l))
-		}
-		h.ticks(c.Tag, c.Boxes)
+		h.sketch(c.Sketch)
 		h.f("</div>\n")
 	}
+	h.f("<p class=\"name\">%s</p>\n", esc(c.Title))
+	for _, l := range c.Lines {
+		h.f("<p>%s</p>\n", esc(l))
+	}
+	h.ticks(c.Tag, c.Boxes)
 	h.f("</div>\n")
+}
+
+// facts writes what each comes to in bold, and the rest under it.
+func (h *page) facts(b sheets.Facts) {
+	h.f("<ul class=\"facts\">\n")
+	for _, f := range b.Items {
+		h.f("<li><strong>%s</strong>", esc(f.Head))
+		if f.Words != "" {
+			h.f("<br/>%s", esc(f.Words))
+		}
+		if f.Note != "" {
+			h.f("<br/><small>%s</small>", esc(f.Note))
+		}
+		h.f("</li>\n")
+	}
+	h.f("</ul>\n")
+}
+
+// sticks draws each length of stock as a strip of its pieces, all at one scale.
+func (h *page) sticks(b sheets.Sticks) {
+	longest := 0.0
+	for _, it := range b.Items {
+		longest = max(longest, it.LengthMM)
+	}
+	if longest <= 0 {
+		return
+	}
+	for _, it := range b.Items {
+		h.f("<div class=\"stick\"><p class=\"name\">%s</p>\n<div class=\"length\" style=\"width:%.2f%%\">", esc(it.Title), 100*it.LengthMM/longest)
+		for _, c := range it.Pieces {
+			h.f("<span style=\"width:%.2f%%\">%s</span>", 100*c.LengthMM/it.LengthMM, esc(c.Tag))
+		}
+		h.f("</div>\n<p>%s</p>\n</div>\n", esc(it.Note))
+	}
+}
+
+// sketch writes a line drawing as vectors, in millimetres of paper.
+func (h *page) sketch(k *sheets.Sketch) {
+	if k == nil {
+		return
+	}
+	h.f("<svg role=\"img\" aria-label=\"%s\" viewBox=\"0 0 %s %s\" style=\"width:%smm\">\n", esc(k.Alt), mm(k.WidthMM), mm(k.HeightMM), mm(k.WidthMM))
+	for _, l := range k.Lines {
+		fill, dash := "none", ""
+		if l.Closed && l.Fill.A > 0 {
+			fill = rgb(l.Fill)
+		}
+		if l.Dashed {
+			dash = " stroke-dasharray=\"1.4 0.9\""
+		}
+		h.f("<path d=\"%s\" fill=\"%s\" stroke=\"%s\" stroke-width=\"%s\"%s/>\n", outline(l.Points, l.Closed), fill, rgb(l.Ink()), mm(l.WidthMM), dash)
+		for _, head := range l.HeadShapes() {
+			h.f("<path d=\"%s\" fill=\"%s\"/>\n", outline(head[:], true), rgb(l.Ink()))
+		}
+	}
+	for _, w := range k.Words {
+		anchor := [...]string{"start", "middle", "end"}[w.Align+1]
+		h.f("<text x=\"%s\" y=\"%s\" text-anchor=\"%s\">%s</text>\n", mm(w.X), mm(w.Y), anchor, esc(w.Words))
+	}
+	h.f("</svg>\n")
+}
+
+func mm(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
+
+func rgb(c color.RGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
+
+// outline is a path of vectors through points.
+func outline(points []sheets.SketchPoint, closed bool) string {
+	var b strings.Builder
+	for i, p := range points {
+		word := "L"
+		if i == 0 {
+			word = "M"
+		}
+		b.WriteString(word + mm(p.X) + " " + mm(p.Y))
+	}
+	if closed {
+		b.WriteString("Z")
+	}
+	return b.String()
 }
 
 // ticks writes a box to tick for each piece.
@@ -237,7 +348,7 @@ func (h *page) bars(b sheets.Bars) {
 	}
 	h.f("<div class=\"bars\">\n")
 	for _, it := range b.Items {
-		h.f("<div class=\"bar\"><span class=\"tag\">%s</span><div><h4>%s</h4>\n<div class=\"pipe%s%s\" style=\"width:%.2f%%\"></div>\n",
+		h.f("<div class=\"bar\"><span class=\"tag\">%s</span><div><p class=\"name\">%s</p>\n<div class=\"pipe%s%s\" style=\"width:%.2f%%\"></div>\n",
 			esc(it.Tag), esc(it.Title), end(it.Ends[0], " cut-a"), end(it.Ends[1], " cut-b"), 100*it.LengthMM/longest)
 		if it.Note != "" {
 			h.f("<p>%s</p>\n", esc(it.Note))

@@ -111,7 +111,7 @@ func (m *modeller) about(title string) sheets.Section {
 		s.Blocks = append(s.Blocks, sheets.Notice{Title: m.say.Say("model.findings"), Items: items})
 	}
 	if len(m.Model.Thick) > 0 {
-		t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.what"), Weight: 4}, {Title: m.say.Say("model.true"), Weight: 2, Right: true}, {Title: m.say.Say("model.is"), Weight: 2, Right: true}}}
+		t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.what")}, {Title: m.say.Say("model.true"), Right: true}, {Title: m.say.Say("model.is"), Right: true}}}
 		for _, k := range m.Model.Thick {
 			t.Rows = append(t.Rows, []string{k.What, millimetres(k.TrueMM), millimetres(k.IsMM)})
 		}
@@ -142,13 +142,13 @@ func (m *modeller) printing() sheets.Section {
 }
 
 func (m *modeller) pieces() sheets.Section {
-	t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.mark"), Weight: 1.4}, {Title: m.say.Say("model.piece"), Weight: 3}, {Title: m.say.Say("model.count"), Weight: 1, Right: true}, {Title: m.say.Say("model.for"), Weight: 7}}}
+	t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.mark")}, {Title: m.say.Say("model.piece")}, {Title: m.say.Say("model.count"), Right: true}, {Title: m.say.Say("model.for")}}}
 	for _, p := range m.Model.Pieces {
 		t.Rows = append(t.Rows, []string{p.Label, wording.KindName(p.Kind), strconv.Itoa(p.Count), strings.Join(p.Parts, ", ")})
 	}
 	s := sheets.Section{ID: "pieces", Title: m.say.Say("model.pieces"), NewPage: true, Blocks: []sheets.Block{sheets.Text{Words: m.say.Say("model.variants")}, t}}
 	if len(m.Model.Rods) > 0 {
-		r := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.mark"), Weight: 1}, {Title: m.say.Say("model.rod"), Weight: 2}, {Title: m.say.Say("model.length"), Weight: 2, Right: true}, {Title: m.say.Say("model.count"), Weight: 1, Right: true}}}
+		r := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.mark")}, {Title: m.say.Say("model.rod")}, {Title: m.say.Say("model.length"), Right: true}, {Title: m.say.Say("model.count"), Right: true}}}
 		for _, k := range m.Model.Rods {
 			r.Rows = append(r.Rows, []string{k.Label, millimetres(k.DiameterMM), millimetres(k.LengthMM), strconv.Itoa(k.Count)})
 		}
@@ -160,7 +160,7 @@ func (m *modeller) pieces() sheets.Section {
 // order tells the steps in the words of the model.
 func (m *modeller) order() sheets.Section {
 	s := sheets.Section{ID: "order", Title: m.say.Say("model.order"), NewPage: true, Blocks: []sheets.Block{sheets.Text{Words: m.say.Say("model.order-lead")}}}
-	t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.step"), Weight: 1}, {Title: m.say.Say("model.do"), Weight: 14}}}
+	t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.step")}, {Title: m.say.Say("model.do")}}}
 	for _, st := range m.Plan.Steps {
 		if st.Action == assembly.Adjust {
 			continue

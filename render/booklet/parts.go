@@ -7,7 +7,6 @@ import (
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
-	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
 	"turnwise/geom"
 	"turnwise/render/sheets"
@@ -136,7 +135,7 @@ func (c *composer) boardSize(p assembly.Part) string {
 func (c *composer) bar(g group) sheets.Bar {
 	bar := sheets.Bar{
 		Tag: strconv.Itoa(g.number), LengthMM: g.first.LengthMM, Boxes: g.count,
-		Title: strconv.Itoa(g.count) + " × " + g.first.Size.Words() + ", " + c.length(g.first.LengthMM),
+		Title: strconv.Itoa(g.count) + " × " + g.first.Size.Words() + ", " + c.cut(g.first.LengthMM),
 	}
 	for _, cut := range c.Plan.Cuts {
 		if cut.Number == g.number {
@@ -154,132 +153,4 @@ func (c *composer) bar(g group) sheets.Bar {
 		}
 	}
 	return bar
-}
-
-func (c *composer) cuts() sheets.Section {
-	if len(c.Plan.Cuts) == 0 {
-		return sheets.Section{}
-	}
-	t := sheets.Table{Columns: []sheets.Column{
-		{Title: c.say.Say("cuts.number"), Weight: 1}, {Title: c.say.Say("cuts.size"), Weight: 1.4}, {Title: c.say.Say("cuts.length"), Weight: 3.4},
-		{Title: c.say.Say("cuts.count"), Weight: 1.3, Right: true}, {Title: c.say.Say("cuts.label"), Weight: 5}, {Title: c.say.Say("cuts.stock"), Weight: 5},
-	}}
-	sums := sheets.Table{Columns: []sheets.Column{
-		{Title: c.say.Say("cuts.number"), Weight: 1}, {Title: c.say.Say("cuts.sums"), Weight: 16},
-	}}
-	for _, cut := range c.Plan.Cuts {
-		n := strconv.Itoa(cut.Number)
-		t.Rows = append(t.Rows, []string{n, string(cut.Size) + " in", c.length(cut.LengthMM), strconv.Itoa(cut.Count), cut.Label, c.stock(cut)})
-		words := cut.Formula
-		if len(cut.Measure) > 0 {
-			words += "; " + c.say.Say("cuts.measure", wording.And(cut.Measure))
-		}
-		sums.Rows = append(sums.Rows, []string{n, words})
-	}
-	return sheets.Section{ID: "cuts", Title: c.say.Say("cuts.title"), NewPage: true, Blocks: []sheets.Block{
-		sheets.Text{Words: c.say.Say("cuts.lead", familyName(c.Plan.Design.Thread), c.length(c.ToleranceMM))}, t,
-		sheets.Subhead{Words: c.say.Say("cuts.sums")}, sums,
-	}}
-}
-
-// stock says which length can be bought and what using it would move.
-func (c *composer) stock(cut assembly.Cut) string {
-	switch s := cut.Stock; {
-	case s == nil:
-		return c.say.Say("cuts.none")
-	case len(s.Moves) == 0 && s.LengthMM == cut.LengthMM:
-		return c.say.Say("cuts.is-stock")
-	case len(s.Moves) == 0:
-		return c.length(s.LengthMM)
-	default:
-		m := s.Moves[0]
-		for _, o := range s.Moves[1:] {
-			if o.By.Len() > m.By.Len() {
-				m = o
-			}
-		}
-		words := m.Point + " " + c.about(m.By.Len()) + " " + wording.Direction(m.By)
-		if more := len(s.Moves) - 1; more > 0 {
-			words = c.say.Say("cuts.moves-more", words, strconv.Itoa(more))
-		}
-		return c.say.Say("cuts.moves", c.length(s.LengthMM), words)
-	}
-}
-
-// boring lists the holes of the boards, one row each, boards of one number once.
-func (c *composer) boring() sheets.Section {
-	t := sheets.Table{Columns: []sheets.Column{
-		{Title: c.say.Say("boring.board"), Weight: 5}, {Title: c.say.Say("boring.along"), Weight: 3, Right: true},
-		{Title: c.say.Say("boring.across"), Weight: 3, Right: true}, {Title: c.say.Say("boring.size"), Weight: 4},
-	}}
-	for _, g := range c.groups() {
-		p := g.first
-		if p.Kind != standard.Board || len(p.Boxes) == 0 {
-			continue
-		}
-		box := geom.EmptyBox()
-		for _, x := range p.Boxes {
-			box = box.Union(x)
-		}
-		for _, h := range p.Holes {
-			size := c.say.Say("boring.through", c.length(h.Diameter))
-			if h.Depth > 0 {
-				size = c.say.Say("boring.depth", c.length(h.Diameter), c.length(h.Depth))
-			}
-			// The front is at the least y of the finished frame, whose y points to the back wall.
-			t.Rows = append(t.Rows, []string{c.book.Part(p.ID), c.length(h.At.X - box.Min.X), c.length(h.At.Y - box.Min.Y), size})
-		}
-	}
-	if len(t.Rows) == 0 {
-		return sheets.Section{}
-	}
-	return sheets.Section{ID: "boring", Title: c.say.Say("boring.title"), Blocks: []sheets.Block{sheets.Text{Words: c.say.Say("boring.lead")}, t}}
-}
-
-func (c *composer) shopping() sheets.Section {
-	if len(c.Plan.Shopping) == 0 {
-		return sheets.Section{}
-	}
-	priced := slices.ContainsFunc(c.Plan.Shopping, func(i assembly.Item) bool { return i.PriceEach != nil })
-	columns := []sheets.Column{{Title: c.say.Say("shopping.what"), Weight: 10}, {Title: c.say.Say("shopping.count"), Weight: 1.6, Right: true},
-		{Title: c.say.Say("shopping.spare"), Weight: 1.6, Right: true}}
-	if priced {
-		columns = append(columns, sheets.Column{Title: c.say.Say("shopping.price"), Weight: 2, Right: true})
-	}
-	s := sheets.Section{ID: "shopping", Title: c.say.Say("shopping.title"), NewPage: true}
-	for i := 0; i < len(c.Plan.Shopping); {
-		name := c.Plan.Shopping[i].Group
-		t := sheets.Table{Columns: columns}
-		for ; i < len(c.Plan.Shopping) && c.Plan.Shopping[i].Group == name; i++ {
-			t.Rows = append(t.Rows, shoppingRow(c.Plan.Shopping[i], priced))
-		}
-		s.Blocks = append(s.Blocks, sheets.Subhead{Words: c.say.Say("group." + name)}, t)
-	}
-	return s
-}
-
-func shoppingRow(it assembly.Item, priced bool) []string {
-	row := []string{it.Text, strconv.Itoa(it.Count), ""}
-	if it.Spare > 0 {
-		row[2] = strconv.Itoa(it.Spare)
-	}
-	if priced {
-		price := ""
-		if it.PriceEach != nil {
-			price = strconv.FormatFloat(*it.PriceEach, 'f', 2, 64)
-			if it.PriceSource != nil {
-				price += " (" + *it.PriceSource + ")"
-			}
-		}
-		row = append(row, price)
-	}
-	return row
-}
-
-// force writes a load in the units of the design.
-func (c *composer) force(l assembly.Load) string {
-	if l.PerMetre > 0 {
-		return c.units.FormatForcePerLength(units.ForcePerLength(l.PerMetre))
-	}
-	return c.units.FormatForce(units.Force(l.Newtons))
 }

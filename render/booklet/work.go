@@ -1,11 +1,9 @@
 package booklet
 
 import (
-	"slices"
 	"strconv"
 
 	"turnwise/assembly"
-	"turnwise/assembly/wording"
 	"turnwise/render/sheets"
 )
 
@@ -35,8 +33,19 @@ func (c *composer) steps() sheets.Section {
 // panel is one picture with its steps.
 func (c *composer) panel(steps []assembly.Step) sheets.Panel {
 	var p sheets.Panel
+	said := ""
 	for _, st := range steps {
-		p.Steps = append(p.Steps, sheets.PanelStep{Number: strconv.Itoa(st.Number), Words: st.Text, Facts: c.facts(st)})
+		facts := c.facts(st)
+		if facts == said { // it goes on as in the step before
+			facts = ""
+		} else {
+			said = facts
+		}
+		step := sheets.PanelStep{Number: strconv.Itoa(st.Number), Words: st.Text}
+		if facts != "" {
+			step.Facts = []string{facts}
+		}
+		p.Steps = append(p.Steps, step)
 	}
 	if d := c.Steps[steps[0].Picture]; d != nil {
 		pic := *d
@@ -50,7 +59,8 @@ func (c *composer) panel(steps []assembly.Step) sheets.Panel {
 	return p
 }
 
-func (c *composer) facts(st assembly.Step) []string {
+// facts is where a step is done, by how many, and how much room it takes.
+func (c *composer) facts(st assembly.Step) string {
 	where := "fact.place"
 	if st.Where == "bench" {
 		where = "fact.bench"
@@ -62,7 +72,7 @@ func (c *composer) facts(st assembly.Step) []string {
 	if st.Action == assembly.Screw && st.SwingRadiusMM > swingTold {
 		words += " · " + c.say.Say("fact.swing", c.about(st.SwingRadiusMM))
 	}
-	return []string{words}
+	return words
 }
 
 func (c *composer) exploded() sheets.Section {
@@ -74,42 +84,4 @@ func (c *composer) exploded() sheets.Section {
 	return sheets.Section{ID: "exploded", Title: c.say.Say("exploded.title"), NewPage: true, Blocks: []sheets.Block{
 		sheets.Figure{Drawing: &pic, Caption: c.say.Say("exploded.caption"), Height: 0.9},
 	}}
-}
-
-// after is what to mind when the frame stands, and how to take it apart.
-func (c *composer) after() sheets.Section {
-	var items []string
-	for _, name := range []string{"after.level", "after.load", "after.week", "after.labels", "after.move"} {
-		items = append(items, c.say.Say(name))
-	}
-	if opens := c.opens(); len(opens) > 0 {
-		items = append(items, c.say.Say("after.opens", wording.And(opens)))
-	}
-	s := sheets.Section{ID: "after", Title: c.say.Say("after.title"), NewPage: true, Blocks: []sheets.Block{
-		sheets.List{Items: items}, sheets.Subhead{Words: c.say.Say("after.loads")},
-	}}
-	if len(c.Loads) == 0 {
-		s.Blocks = append(s.Blocks, sheets.Text{Words: c.say.Say("after.loads-none")})
-		return s
-	}
-	t := sheets.Table{Columns: []sheets.Column{{Title: c.say.Say("load.on"), Weight: 3}, {Title: c.say.Say("load.load"), Weight: 3}}}
-	for _, l := range c.Loads {
-		t.Rows = append(t.Rows, []string{l.On, c.force(l) + " " + wording.Direction(l.Dir)})
-	}
-	s.Blocks = append(s.Blocks, sheets.Text{Words: c.say.Say("after.loads-lead")}, t)
-	return s
-}
-
-// opens names the closing parts: those that come apart without unscrewing the whole frame.
-func (c *composer) opens() []string {
-	var out []string
-	for _, j := range c.Plan.Joints {
-		switch j.Kind {
-		case assembly.UnionNut, assembly.RightLeft, assembly.LongScrew:
-			if name := c.book.Part(j.A.Part); !slices.Contains(out, name) {
-				out = append(out, name)
-			}
-		}
-	}
-	return out
 }

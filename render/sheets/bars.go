@@ -39,6 +39,48 @@ func (s *setter) bars(b Bars) []piece {
 	return append(out, piece{height: gapMM, draw: func(*pen, float64, float64) {}})
 }
 
+// Rows of stock to be cut.
+const (
+	stickMM    = 5.0
+	stickRowMM = 13.0
+)
+
+// sticks draws each length of stock with the pieces that are cut from it, numbered where the number has room.
+func (s *setter) sticks(b Sticks) []piece {
+	longest := 0.0
+	for _, it := range b.Items {
+		longest = max(longest, it.LengthMM)
+	}
+	if longest <= 0 {
+		return nil
+	}
+	scale := bodyWidthMM / longest
+	var out []piece
+	for _, it := range b.Items {
+		note := s.fonts.wrap(noteStyle, it.Note, bodyWidthMM)
+		h := stickRowMM + float64(len(note))*noteStyle.leadMM
+		out = append(out, piece{height: h, draw: func(p *pen, x, y float64) {
+			p.text(strongStyle, ink, x, y, it.Title)
+			p.stick(x, y+5, it, scale)
+			p.lines(noteStyle, ink, x, y+5+stickMM+0.8, note)
+		}})
+	}
+	return append(out, piece{height: gapMM, draw: func(*pen, float64, float64) {}})
+}
+
+// stick draws one length of stock; what is left over is blank.
+func (p *pen) stick(x, y float64, it StickBar, scale float64) {
+	p.box(x, y, it.LengthMM*scale, stickMM, color.RGBA{255, 255, 255, 255}, grey, 0.2)
+	for _, c := range it.Pieces {
+		w := c.LengthMM * scale
+		p.box(x, y, w, stickMM, color.RGBA{226, 232, 236, 255}, ink, 0.25)
+		if tw := p.fonts.width(noteBold, c.Tag); tw+1 < w {
+			p.text(noteBold, ink, x+(w-tw)/2, y+(stickMM-noteBold.leadMM)/2, c.Tag)
+		}
+		x += w + it.KerfMM*scale
+	}
+}
+
 // pipe draws a bar with marks where thread is cut.
 func (p *pen) pipe(x, y, w float64, ends [2]bool) {
 	body := color.RGBA{226, 232, 236, 255}

@@ -2,6 +2,7 @@ package sheets
 
 import (
 	"image/color"
+	"strconv"
 )
 
 // block sets one block.
@@ -28,6 +29,12 @@ func (s *setter) block(b Block) []piece {
 		return s.figure(b)
 	case Cards:
 		return s.cards(b)
+	case Contents:
+		return s.contents(b)
+	case Facts:
+		return s.facts(b)
+	case Sticks:
+		return s.sticks(b)
 	case Panel:
 		return s.panel(b)
 	case Bars:
@@ -45,7 +52,7 @@ func (s *setter) words(st style, c color.RGBA, words string, gap float64) []piec
 		if i == len(lines)-1 {
 			h += gap
 		}
-		out = append(out, piece{height: h, stay: i == 0 && len(lines) > 1, draw: func(p *pen, x, y float64) { p.text(st, c, x, y, l) }})
+		out = append(out, piece{height: h, stay: len(lines) > 1 && (i == 0 || i == len(lines)-2), draw: func(p *pen, x, y float64) { p.text(st, c, x, y, l) }})
 	}
 	return out
 }
@@ -104,61 +111,51 @@ func (s *setter) notice(b Notice) []piece {
 	return append(out, piece{height: gapMM, draw: func(*pen, float64, float64) {}})
 }
 
-// table sets rows under a head.
-func (s *setter) table(b Table) []piece {
-	widths := b.widths()
-	row := func(st style, cells []string, ground color.RGBA, line float64) piece {
-		wrapped := make([][]string, len(widths))
-		most := 1
-		for i := range widths {
-			if i < len(cells) {
-				wrapped[i] = s.fonts.wrap(st, cells[i], widths[i]-2)
-				most = max(most, len(wrapped[i]))
-			}
+// contents lists the sections with their pages, which are known only when it is drawn.
+func (s *setter) contents(b Contents) []piece {
+	out := s.words(subStyle, ink, b.Title, 1)
+	for i := range out {
+		out[i].stay = true
+	}
+	for _, sec := range s.doc.Sections[1:] {
+		if sec.Title == "" {
+			continue
 		}
-		h := float64(most)*st.leadMM + 1.6
-		return piece{height: h, draw: func(p *pen, x, y float64) {
-			p.box(x, y, bodyWidthMM, h, ground, color.RGBA{}, 0)
-			p.rule(x, x+bodyWidthMM, y+h, rule, line)
-			at := x
-			for i, w := range widths {
-				for k, l := range wrapped[i] {
-					ly := y + 0.8 + float64(k)*st.leadMM
-					if b.Columns[i].Right {
-						p.textRight(st, ink, at+w-1, ly, l)
-					} else {
-						p.text(st, ink, at+1, ly, l)
-					}
-				}
-				at += w
+		out = append(out, piece{height: bodyStyle.leadMM + 0.6, draw: func(p *pen, x, y float64) {
+			p.text(bodyStyle, ink, x, y, sec.Title)
+			from, to := x+s.fonts.width(bodyStyle, sec.Title)+2, x+contentsMM-8
+			if to > from {
+				p.rule(from, to, y+bodyStyle.leadMM*0.72, rule, 0.2)
 			}
-		}}
+			p.textRight(bodyStyle, ink, x+contentsMM, y, strconv.Itoa(s.begin[sec.ID]))
+		}})
 	}
-	titles := make([]string, len(b.Columns))
-	for i, c := range b.Columns {
-		titles[i] = c.Title
+	if len(out) > 0 {
+		out[len(out)-1].height += gapMM
 	}
-	head := row(noteBold, titles, wash, 0.4)
-	head.stay = true
-	out := []piece{head}
-	for _, r := range b.Rows {
-		p := row(noteStyle, r, color.RGBA{}, 0.15)
-		p.head = &head
-		out = append(out, p)
-	}
-	out[len(out)-1].height += gapMM
 	return out
 }
 
-// widths shares the width of the page out among the columns.
-func (b Table) widths() []float64 {
-	sum := 0.0
-	for _, c := range b.Columns {
-		sum += c.Weight
-	}
-	out := make([]float64, len(b.Columns))
-	for i, c := range b.Columns {
-		out[i] = bodyWidthMM * c.Weight / sum
+// contentsMM is the width of the list of contents: titles are short, and an eye follows a line only so far.
+const contentsMM = 110.0
+
+// facts sets each fact as one piece.
+func (s *setter) facts(b Facts) []piece {
+	var out []piece
+	for i, f := range b.Items {
+		head := s.fonts.wrap(strongStyle, f.Head, bodyWidthMM-listIndentMM)
+		words := s.fonts.wrap(bodyStyle, f.Words, bodyWidthMM-listIndentMM)
+		note := s.fonts.wrap(noteStyle, f.Note, bodyWidthMM-listIndentMM)
+		h := float64(len(head))*strongStyle.leadMM + float64(len(words))*bodyStyle.leadMM + float64(len(note))*noteStyle.leadMM + 1.8
+		if i == len(b.Items)-1 {
+			h += gapMM
+		}
+		out = append(out, piece{height: h, draw: func(p *pen, x, y float64) {
+			p.box(x+1.6, y+1.9, 1.2, 1.2, grey, color.RGBA{}, 0)
+			y = p.lines(strongStyle, ink, x+listIndentMM, y, head)
+			y = p.lines(bodyStyle, ink, x+listIndentMM, y, words)
+			p.lines(noteStyle, grey, x+listIndentMM, y, note)
+		}})
 	}
 	return out
 }
@@ -186,73 +183,4 @@ func fit(d *Drawing, width, height float64) (w, h float64) {
 		w = height / share
 	}
 	return w, w * share
-}
-
-// panelPictureMM is the width of the picture of a panel; two panels of 4:3 pictures go on a page.
-const panelPictureMM = 122.0
-
-// panel sets a picture with its steps beside it, and below it what does not fit there. What belongs to one picture
-// stays on one page unless it is more than a page.
-func (s *setter) panel(b Panel) []piece {
-	if b.Drawing == nil {
-		return s.steps(b.Steps, bodyWidthMM, 0)
-	}
-	w, h := fit(b.Drawing, panelPictureMM, (s.bottom()-s.top())/2-gapMM)
-	side := s.steps(b.Steps, bodyWidthMM-w-5, w+5)
-	var beside, below []piece
-	used := 0.0
-	for i, p := range side {
-		if used+p.height > h && i > 0 {
-			below = side[i:]
-			break
-		}
-		beside = append(beside, p)
-		used += p.height
-	}
-	if len(below) > 0 { // set again across the page
-		below = s.steps(b.Steps[len(beside):], bodyWidthMM, 0)
-	}
-	main := piece{height: max(h, used) + gapMM, stay: len(below) > 0, draw: func(p *pen, x, y float64) {
-		p.image(b.Drawing, x, y, w)
-		p.box(x, y, w, h, color.RGBA{}, rule, 0.2)
-		for _, q := range beside {
-			q.draw(p, x, y)
-			y += q.height
-		}
-	}}
-	all := main.height
-	for _, q := range below {
-		all += q.height
-	}
-	for i := range below {
-		below[i].stay = i < len(below)-1 && all <= s.bottom()-s.top()
-	}
-	return append([]piece{main}, below...)
-}
-
-// The number of a step stands in a gutter; its words begin as much lower as puts both on one base line.
-const (
-	stepGutterMM = 10.0
-	stepDropMM   = 1.8
-)
-
-// steps sets steps one under another in a column, one piece each.
-func (s *setter) steps(steps []PanelStep, width, indent float64) []piece {
-	var out []piece
-	for _, st := range steps {
-		width := width - stepGutterMM
-		words := s.fonts.wrap(bodyStyle, st.Words, width)
-		var facts []string
-		for _, f := range st.Facts {
-			facts = append(facts, s.fonts.wrap(noteStyle, f, width)...)
-		}
-		h := max(stepStyle.leadMM, stepDropMM+float64(len(words))*bodyStyle.leadMM+float64(len(facts))*noteStyle.leadMM) + 3
-		out = append(out, piece{height: h, draw: func(p *pen, x, y float64) {
-			x += indent
-			p.text(stepStyle, ink, x, y, st.Number)
-			y = p.lines(bodyStyle, ink, x+stepGutterMM, y+stepDropMM, words)
-			p.lines(noteStyle, grey, x+stepGutterMM, y, facts)
-		}})
-	}
-	return out
 }

@@ -6,7 +6,6 @@ import "image/color"
 const (
 	cardsAcross   = 3
 	cardGapMM     = 4.0
-	cardWidthMM   = (bodyWidthMM - (cardsAcross-1)*cardGapMM) / cardsAcross
 	cardPictureMM = 34.0 // height kept for the picture
 	cardPadMM     = 2.5
 )
@@ -23,10 +22,24 @@ type card struct {
 
 func (s *setter) cards(b Cards) []piece {
 	var out []piece
-	for i := 0; i < len(b.Items); i += cardsAcross {
-		out = append(out, s.cardRow(b, b.Items[i:min(i+cardsAcross, len(b.Items))]))
+	n := b.across()
+	for i := 0; i < len(b.Items); i += n {
+		out = append(out, s.cardRow(b, b.Items[i:min(i+n, len(b.Items))]))
 	}
 	return out
+}
+
+func (b Cards) across() int {
+	if b.Across > 0 {
+		return b.Across
+	}
+	return cardsAcross
+}
+
+// cardWidth is the width of one card.
+func (b Cards) cardWidth() float64 {
+	n := float64(b.across())
+	return (bodyWidthMM - (n-1)*cardGapMM) / n
 }
 
 func (s *setter) cardRow(b Cards, items []Card) piece {
@@ -38,14 +51,14 @@ func (s *setter) cardRow(b Cards, items []Card) piece {
 	}
 	return piece{height: high + cardGapMM, draw: func(p *pen, x, y float64) {
 		for i, c := range row {
-			s.drawCard(p, c, b.Shrunk, x+float64(i)*(cardWidthMM+cardGapMM), y, high)
+			b.draw(p, c, x+float64(i)*(b.cardWidth()+cardGapMM), y, high)
 		}
 	}}
 }
 
 func (s *setter) card(b Cards, c Card) card {
 	m := card{Card: c}
-	inner := cardWidthMM - 2*cardPadMM
+	inner := b.cardWidth() - 2*cardPadMM - c.indent()
 	if c.Drawing != nil {
 		size := c.Drawing.Image.Bounds().Size()
 		m.width = float64(size.X) / b.PerMM
@@ -65,23 +78,43 @@ func (s *setter) card(b Cards, c Card) card {
 	if c.Drawing != nil {
 		m.height += cardPictureMM
 	}
+	if c.Sketch != nil {
+		m.height += c.Sketch.HeightMM + 1
+	}
 	return m
+}
+
+// indent is how far words stand in, beside a number that has no picture to stand on.
+func (c Card) indent() float64 {
+	if c.Drawing != nil || c.Sketch != nil || c.Tag == "" {
+		return 0
+	}
+	return 2*tagRadiusMM + 2
 }
 
 // boxesAcross is how many boxes to tick go in a row of a card.
 const boxesAcross = 12
 
-func (s *setter) drawCard(p *pen, c card, shrunk string, x, y, high float64) {
-	p.box(x, y, cardWidthMM, high, color.RGBA{}, rule, 0.2)
-	inner := x + cardPadMM
+func (b Cards) draw(p *pen, c card, x, y, high float64) {
+	width := b.cardWidth()
+	if b.Cut {
+		p.dashed(x, y, width, high)
+	} else {
+		p.box(x, y, width, high, color.RGBA{}, rule, 0.2)
+	}
+	inner := x + cardPadMM + c.indent()
 	at := y + cardPadMM
 	if c.Drawing != nil {
 		size := c.Drawing.Image.Bounds().Size()
 		h := c.width * float64(size.Y) / float64(size.X)
-		p.image(c.Drawing, x+(cardWidthMM-c.width)/2, at+(cardPictureMM-h)/2, c.width)
+		p.image(c.Drawing, x+(width-c.width)/2, at+(cardPictureMM-h)/2, c.width)
 		at += cardPictureMM
 	}
-	p.tag(c.Tag, inner, y+cardPadMM)
+	if c.Sketch != nil {
+		p.sketch(c.Sketch, x+(width-c.Sketch.WidthMM)/2, at)
+		at += c.Sketch.HeightMM + 1
+	}
+	p.tag(c.Tag, x+cardPadMM, y+cardPadMM)
 	at = p.lines(strongStyle, ink, inner, at, c.title)
 	at = p.lines(noteStyle, ink, inner, at, c.lines)
 	p.boxes(inner, at+1, c.Boxes, boxesAcross)

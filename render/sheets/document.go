@@ -6,7 +6,7 @@
 //
 //   - document.go: the blocks
 //   - layout.go: from blocks to pieces that fit on a page, and where each comes to stand
-//   - blocks.go, bars.go: how each block measures and draws itself
+//   - blocks.go, table.go, panel.go, cards.go, bars.go, sketch.go: how each block measures and draws itself
 //   - pdf.go, stable.go: pages to a file whose bytes hang on nothing but the document
 //
 // Lengths are millimetres on the page, x to the right and y down.
@@ -23,11 +23,12 @@ type Document struct {
 	Sections []Section
 }
 
-// Section is a part of a document with a title of its own. ID names it for links: letters, digits and hyphens.
+// Section is a part of a document with a title of its own. ID names it for links: letters, digits and hyphens. One that
+// does not begin a page is kept whole on one where it can be.
 type Section struct {
 	ID      string
 	Title   string
-	NewPage bool
+	NewPage bool // begins a page
 	Blocks  []Block
 }
 
@@ -62,11 +63,23 @@ type Table struct {
 	Rows    [][]string
 }
 
-// Column is one column of a table. Weight is its share of the width.
+// Column is one column of a table. Columns are as wide as what stands in them asks for.
 type Column struct {
-	Title  string
-	Weight float64
-	Right  bool // figures, set flush right
+	Title string
+	Right bool // figures, set flush right
+}
+
+// Contents lists the sections after the first, with the page on which each begins.
+type Contents struct{ Title string }
+
+// Facts is a list of things told in short and then at length.
+type Facts struct{ Items []Fact }
+
+// Fact is one of them. Head says what it comes to; Words and Note may be empty.
+type Fact struct {
+	Head  string
+	Words string
+	Note  string // where it is from, in small print
 }
 
 // Drawing is a picture with what it shows in words, for those who do not see it.
@@ -92,12 +105,16 @@ type Cards struct {
 	PerMM float64
 	// Shrunk is said under a picture that had to be made smaller.
 	Shrunk string
+	Across int // how many stand side by side; 0 for 3
+	// Cut draws them as slips to be cut out.
+	Cut bool
 }
 
-// Card is one picture of a grid. Tag is the number it has in the pictures.
+// Card is one picture of a grid. Tag is the number it has in the pictures. It has a Drawing, a Sketch, or neither.
 type Card struct {
 	Tag     string
 	Drawing *Drawing
+	Sketch  *Sketch
 	Title   string
 	Lines   []string
 	Boxes   int // boxes to tick, one for each piece
@@ -131,12 +148,33 @@ type Bar struct {
 	Ends     [2]bool // which ends carry a thread
 }
 
-func (Text) isBlock()    {}
-func (Subhead) isBlock() {}
-func (List) isBlock()    {}
-func (Notice) isBlock()  {}
-func (Table) isBlock()   {}
-func (Figure) isBlock()  {}
-func (Cards) isBlock()   {}
-func (Panel) isBlock()   {}
-func (Bars) isBlock()    {}
+// Sticks draws long stock and how it is cut, all at one scale.
+type Sticks struct{ Items []StickBar }
+
+// StickBar is so many equal lengths of stock cut alike.
+type StickBar struct {
+	Title    string
+	Note     string
+	LengthMM float64
+	Pieces   []StickCut // from one end
+	KerfMM   float64    // between them
+}
+
+// StickCut is one piece of a stick. Tag is its number in the lists.
+type StickCut struct {
+	Tag      string
+	LengthMM float64
+}
+
+func (Text) isBlock()     {}
+func (Contents) isBlock() {}
+func (Facts) isBlock()    {}
+func (Sticks) isBlock()   {}
+func (Subhead) isBlock()  {}
+func (List) isBlock()     {}
+func (Notice) isBlock()   {}
+func (Table) isBlock()    {}
+func (Figure) isBlock()   {}
+func (Cards) isBlock()    {}
+func (Panel) isBlock()    {}
+func (Bars) isBlock()     {}

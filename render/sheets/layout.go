@@ -21,12 +21,17 @@ type piece struct {
 	head *piece
 	// breaks begins a new page before the piece.
 	breaks bool
+	// spread may stand lower than it must, where its page has room left.
+	spread bool
+	// section is the ID of the section that begins with the piece, "" within one.
+	section string
 }
 
 // setter breaks a document into pages.
 type setter struct {
 	fonts *fonts
 	doc   *Document
+	begin map[string]int // the page on which each section begins, from 1, known when all are laid out
 }
 
 // placed is a piece at a height of a page.
@@ -53,7 +58,42 @@ func (s *setter) pages() []page {
 	for i, sec := range s.doc.Sections {
 		pieces = append(pieces, s.section(sec, i == 0)...)
 	}
-	return s.paginate(pieces)
+	pages := s.paginate(pieces)
+	s.begin = map[string]int{}
+	for n, pg := range pages {
+		s.spread(pg)
+		for _, q := range pg {
+			if q.piece.section != "" {
+				s.begin[q.piece.section] = n + 1
+			}
+		}
+	}
+	return pages
+}
+
+// mostSpreadMM is the most that is put between two pieces to fill a page: beyond it they no longer look as if they
+// belonged together. A matter of taste.
+const mostSpreadMM = 26.0
+
+// spread shares out what is left of a page among the gaps before those of its pieces that may stand lower.
+func (s *setter) spread(pg page) {
+	last := pg[len(pg)-1]
+	left, gaps := s.bottom()-last.y-last.piece.height, 0
+	for i, q := range pg {
+		if i > 0 && q.piece.spread {
+			gaps++
+		}
+	}
+	if gaps == 0 || left/float64(gaps) > mostSpreadMM*2 {
+		return
+	}
+	add, down := min(left/float64(gaps), mostSpreadMM), 0.0
+	for i := range pg {
+		if i > 0 && pg[i].piece.spread {
+			down += add
+		}
+		pg[i].y += down
+	}
 }
 
 // paginate fills pages from top to bottom. A run of pieces that stay together moves as one, unless it is higher than a
@@ -112,8 +152,26 @@ func (s *setter) section(sec Section, first bool) []piece {
 	for _, b := range sec.Blocks {
 		out = append(out, s.block(b)...)
 	}
-	if sec.NewPage && len(out) > 0 {
-		out[0].breaks = true
+	if len(out) == 0 {
+		return nil
+	}
+	out[0].breaks, out[0].section = sec.NewPage, sec.ID
+	if !sec.NewPage && !first {
+		s.keepWhole(out)
 	}
 	return out
+}
+
+// keepWhole keeps pieces together that go on one page.
+func (s *setter) keepWhole(pieces []piece) {
+	sum := 0.0
+	for _, p := range pieces {
+		sum += p.height
+	}
+	if sum > s.bottom()-s.top() {
+		return
+	}
+	for i := range pieces[:len(pieces)-1] {
+		pieces[i].stay = true
+	}
 }

@@ -126,12 +126,15 @@ type pen struct {
 	images map[*Drawing]image.Image // as they are handed to the writer, which knows them again
 }
 
+// baseShare is where the base line lies in the box of a line, from its top.
+const baseShare = 0.76
+
 // text writes one line whose line box begins at y.
 func (p *pen) text(s style, c color.RGBA, x, y float64, words string) {
 	if words == "" {
 		return
 	}
-	p.ctx.DrawText(x, y+s.leadMM*0.76, canvas.NewTextLine(p.fonts.face(s, c), words, canvas.Left))
+	p.ctx.DrawText(x, y+s.leadMM*baseShare, canvas.NewTextLine(p.fonts.face(s, c), words, canvas.Left))
 }
 
 func (p *pen) textRight(s style, c color.RGBA, right, y float64, words string) {

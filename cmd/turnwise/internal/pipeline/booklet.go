@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"turnwise/assembly"
+	"turnwise/assembly/bom"
 	"turnwise/geom/mesh"
 	"turnwise/render/booklet"
 	"turnwise/render/picture"
@@ -27,6 +28,7 @@ func (w *work) bookletFiles() ([]File, error) {
 	w.say("setting the booklet")
 	in := booklet.Input{
 		Plan: *w.plan, Loads: w.solved.Loads, ToleranceMM: w.solved.ToleranceMM,
+		Sticks: bom.Sticks(w.solved), KerfMM: bom.KerfMM,
 		Finished: w.drawn["finished"], Exploded: w.drawn["exploded"],
 		Steps: map[int]*sheets.Drawing{}, Parts: map[int]*sheets.Drawing{}, PartsPerMM: picture.PortraitPerMM,
 	}

@@ -429,7 +429,7 @@ func TestMendedTextsDifferAsTheirOriginals(t *testing.T) {
 // TestRefusalNamesTheRemedy: the list that says that a frame cannot be built says what to type, too.
 func TestRefusalNamesTheRemedy(t *testing.T) {
 	r := checkText(t, refusals[0].text)
-	files, err := lists(r.Plan)
+	files, err := lists(r.Plan, nil)
 	require.NoError(t, err)
 	found := false
 	for _, f := range files {
