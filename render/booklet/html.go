@@ -150,6 +150,10 @@ func (h *page) table(b sheets.Table) {
 	}
 	h.f("</tr></thead>\n<tbody>\n")
 	for _, row := range b.Rows {
+		if len(row) == 1 && len(b.Columns) > 1 {
+			h.f("<tr class=\"group\"><th scope=\"colgroup\" colspan=\"%d\">%s</th></tr>\n", len(b.Columns), esc(row[0]))
+			continue
+		}
 		h.f("<tr>")
 		for i, cell := range row {
 			if i < len(b.Columns) {

@@ -244,16 +244,16 @@ func (c *composer) shopping() sheets.Section {
 	if priced {
 		columns = append(columns, sheets.Column{Title: c.say.Say("shopping.price"), Right: true})
 	}
-	s := sheets.Section{ID: "shopping", Title: c.say.Say("shopping.title"), NewPage: true}
-	for i := 0; i < len(c.Plan.Shopping); {
-		name := c.Plan.Shopping[i].Group
-		t := sheets.Table{Columns: columns}
-		for ; i < len(c.Plan.Shopping) && c.Plan.Shopping[i].Group == name; i++ {
-			t.Rows = append(t.Rows, shoppingRow(c.Plan.Shopping[i], priced))
+	t := sheets.Table{Columns: columns}
+	group := ""
+	for _, it := range c.Plan.Shopping {
+		if it.Group != group {
+			group = it.Group
+			t.Rows = append(t.Rows, []string{c.say.Say("group." + group)})
 		}
-		s.Blocks = append(s.Blocks, sheets.Subhead{Words: c.say.Say("group." + name)}, t)
+		t.Rows = append(t.Rows, shoppingRow(it, priced))
 	}
-	return s
+	return sheets.Section{ID: "shopping", Title: c.say.Say("shopping.title"), NewPage: true, Blocks: []sheets.Block{t}}
 }
 
 func shoppingRow(it assembly.Item, priced bool) []string {

@@ -57,7 +57,7 @@ type Notice struct {
 	Grave bool
 }
 
-// Table has a head that is repeated on every page it runs over.
+// Table has a head that is repeated on every page it runs over. A row of one cell alone is the heading of those under it.
 type Table struct {
 	Columns []Column
 	Rows    [][]string

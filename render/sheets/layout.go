@@ -78,20 +78,22 @@ const mostSpreadMM = 26.0
 // spread shares out what is left of a page among the gaps before those of its pieces that may stand lower.
 func (s *setter) spread(pg page) {
 	last := pg[len(pg)-1]
-	left, gaps := s.bottom()-last.y-last.piece.height, 0
-	for i, q := range pg {
-		if i > 0 && q.piece.spread {
+	left, gaps := s.bottom()-last.y-last.piece.height, -1 // the first of them stays
+	for _, q := range pg {
+		if q.piece.spread {
 			gaps++
 		}
 	}
-	if gaps == 0 || left/float64(gaps) > mostSpreadMM*2 {
+	if gaps <= 0 || left/float64(gaps) > mostSpreadMM*2 {
 		return
 	}
 	add, down := min(left/float64(gaps), mostSpreadMM), 0.0
+	found := false
 	for i := range pg {
-		if i > 0 && pg[i].piece.spread {
+		if pg[i].piece.spread && found {
 			down += add
 		}
+		found = found || pg[i].piece.spread
 		pg[i].y += down
 	}
 }

@@ -46,12 +46,29 @@ func (s *setter) table(b Table) []piece {
 	out := []piece{head}
 	for i, r := range b.Rows {
 		p := row(noteStyle, r, color.RGBA{}, 0.15)
+		if b.heads(r) {
+			p = s.groupHead(r[0])
+		}
 		p.head = &head
-		p.stay = i < len(b.Rows)-1 && (i == 0 || i == len(b.Rows)-2) // no row is left alone at either end of a page
+		p.stay = b.heads(r) || i < len(b.Rows)-1 && (i == 0 || i == len(b.Rows)-2) // no row is left alone at either end of a page
 		out = append(out, p)
 	}
 	out[len(out)-1].height += gapMM
 	return out
+}
+
+// heads tells whether a row is the heading of those under it.
+func (b Table) heads(row []string) bool { return len(row) == 1 && len(b.Columns) > 1 }
+
+// groupHead is a heading across a table.
+func (s *setter) groupHead(words string) piece {
+	const above = 2.4
+	lines := s.fonts.wrap(strongStyle, words, bodyWidthMM-2*cellPadMM)
+	h := above + float64(len(lines))*strongStyle.leadMM + 0.8
+	return piece{height: h, draw: func(p *pen, x, y float64) {
+		p.lines(strongStyle, ink, x+cellPadMM, y+above, lines)
+		p.rule(x, x+bodyWidthMM, y+h, rule, 0.4)
+	}}
 }
 
 // widths shares the width of the page out among the columns: each gets what its longest word needs, and of the rest as
@@ -73,7 +90,9 @@ func (s *setter) widths(b Table) []float64 {
 	}
 	measure(noteBold, titles)
 	for _, r := range b.Rows {
-		measure(noteStyle, r)
+		if !b.heads(r) {
+			measure(noteStyle, r)
+		}
 	}
 	return share(least, want, bodyWidthMM)
 }
