@@ -35,6 +35,9 @@ type Mark struct {
 	Text    string   // in the balloon
 	Note    string   // beside it, "" for none
 	Anchors []Anchor // where its leader may end; it ends at one of them
+	// Was is the side on which the balloon stood in the picture before, and Stood tells that it did.
+	Was   Side
+	Stood bool
 }
 
 // Side of the frame a balloon stands on.
@@ -76,6 +79,7 @@ const (
 	parallelDeg  = 25 // ISO 128-22 asks for leaders that are not parallel to the lines they meet
 	shallowCost  = 6  // for each millimetre that the anchor lies less than deepMM inside its region
 	deepMM       = 1.2
+	movedCost    = 5    // for a balloon on another side than in the picture before
 	blocked      = 1e6  // over the place of another balloon
 	betweenMM    = 0.6  // least distance of a leader from another balloon's edge
 	touchMM      = 0.4  // leaders nearer than this to one another count as crossing
@@ -162,6 +166,9 @@ func newPlacer(marks []Mark, which []int, slots []slot, l Layout) *placer {
 				if c < cost[s] {
 					cost[s], length[s], anchor[s] = c, d, a
 				}
+			}
+			if marks[m].Stood && slots[s].side != marks[m].Was {
+				cost[s] += movedCost
 			}
 		}
 		p.cost, p.length, p.anchor = append(p.cost, cost), append(p.length, length), append(p.anchor, anchor)

@@ -26,3 +26,6 @@ func segmentsWithin(a, b, c, e Point, d float64) bool {
 	}
 	return min(fromSegment(a, c, e), fromSegment(b, c, e), fromSegment(c, a, b), fromSegment(e, a, b)) < d
 }
+
+// Within tells whether two straight lines, a to b and c to e, cross or come within d of one another.
+func Within(a, b, c, e Point, d float64) bool { return segmentsWithin(a, b, c, e, d) }

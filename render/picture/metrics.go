@@ -90,18 +90,15 @@ func (sh *sheet) measure(s Scores) ([]Metric, float64, error) {
 
 // measureStep measures what a step picture is about.
 func (sh *sheet) measureStep(m *metrics) error {
-	j, in := sh.step.job, sh.step.inset
+	j := sh.step.job
 	v, err := j.sight(sh.stage, sh.stage.scene, sh.view.Finer(super), sh.buffers)
 	if err != nil {
 		return err
 	}
-	if x := m.atLeast("M10", "visible fraction of the least visible new part", v.least, hiddenPart, true); in != nil {
-		x.Met = true // what is hidden is shown in the inset
-	}
+	least, mouth := j.sightOf(v, sh.step.insets) // what is hidden may be shown in an inset
+	m.atLeast("M10", "visible fraction of the least visible new part", least, hiddenPart, true)
 	m.atLeast("M10m", "mean visible fraction of the new parts", v.mean, 0.8, false)
-	if x := m.atLeast("M11", "visible share of the least visible mouth", v.mouth, hiddenMouth, true); in != nil {
-		x.Met = true
-	}
+	m.atLeast("M11", "visible share of the least visible mouth", mouth, hiddenMouth, true)
 	if least, ok := sh.leastPart(); ok {
 		m.atLeast("M12", "shorter side of the part worked on, on the sheet, in mm", least, smallPartMM, true)
 	}
@@ -109,29 +106,35 @@ func (sh *sheet) measureStep(m *metrics) error {
 		x := m.atMost("M23", "turn of the view since the picture before, in degrees", degrees(sh.view.Camera, *sh.step.before), mostTurnDeg, false)
 		x.Met = x.Met || sh.step.isTurned()
 	}
-	if d, ok := sh.contrast(); ok {
-		m.atLeast("M24", "difference in brightness between new and old parts", d, 0.25, false)
+	if sh.step.isContrast {
+		m.atLeast("M24", "difference in brightness between new and old parts", sh.step.contrast, 0.25, false)
 	}
 	return nil
 }
 
-// leastPart is the shorter side on the sheet of the part worked on: in the inset, if there is one.
+// leastPart is the shorter side on the sheet of the smallest of the parts worked on, each as large as the picture or an
+// inset of a part of the same number shows it.
 func (sh *sheet) leastPart() (mm float64, ok bool) {
-	if in := sh.step.inset; in != nil {
-		return in.partMM, true
-	}
 	j := sh.step.job
 	mm = math.Inf(1)
 	for _, o := range j.joints {
-		if id := j.workedOn(o, sight{}); id != "" && o.copy == 0 {
-			short, _ := j.whole.seenSize(id, sh.view.Camera)
-			mm = min(mm, short/(sh.view.PixelMM*PixelsPerMM))
+		p := j.whole.part(j.workedOn(o, sight{}))
+		if p == nil || o.copy > 0 {
+			continue
 		}
+		short, _ := j.whole.seenSize(p.ID, sh.view.Camera)
+		size := short / (sh.view.PixelMM * PixelsPerMM)
+		for _, in := range sh.step.insets {
+			if q := j.whole.part(in.part); q.Number == p.Number {
+				size = max(size, in.partMM)
+			}
+		}
+		mm = min(mm, size)
 	}
 	return mm, !math.IsInf(mm, 1)
 }
 
-// contrast is how much darker new parts are than old ones on the finished picture, in shares of the range from black to
+// contrast is how much darker new parts are than old ones on a picture that has no marks yet, in shares of the range from black to
 // white; false where there is only one of the two.
 func (sh *sheet) contrast() (float64, bool) {
 	var sum, n [2]float64

@@ -137,10 +137,11 @@ func (j *stepJob) costs(cameras []render.Camera) ([]float64, error) {
 
 // sight is how well a picture shows what it is about.
 type sight struct {
-	least, mean float64 // visible fraction of the new parts
-	mouth       float64 // of the least visible mouth; 1 when there is none
-	axis        float64 // foreshortening of the most foreshortened way
-	fraction    map[string]float64
+	least, mean float64            // visible fraction of the new parts
+	mouth       float64            // of the least visible mouth; 1 when there is none
+	axis        float64            // foreshortening of the most foreshortened way
+	fraction    map[string]float64 // of each new part, by its id
+	mouths      map[string]float64 // of each joint that is drawn open, by its key
 }
 
 func (v sight) isEnough() bool {
@@ -155,7 +156,7 @@ func (v sight) points() float64 {
 // seen counts pixels of a small picture.
 func (j *stepJob) seen(c render.Camera) (sight, error) {
 	frame := render.Frame{Right: surveyStepPx / PixelsPerMM, Bottom: surveyStepPx * 3 / 4 / PixelsPerMM}
-	st := j.staged(c, j.frame(false))
+	st := j.staged(c, j.frame(noColumn))
 	scene := st.coarse
 	view := render.Fit(c, scene.Bounds(c, nil), surveyStepPx, surveyStepPx*3/4,
 		render.Frame{Left: 2, Top: 2, Right: frame.Right*PixelsPerMM - 2, Bottom: frame.Bottom*PixelsPerMM - 2})
@@ -174,7 +175,7 @@ func (j *stepJob) sight(st *stage, scene render.Scene, view render.View, b *rend
 			visible[id]++
 		}
 	}
-	v := sight{least: 1, mean: 1, mouth: 1, axis: 1, fraction: map[string]float64{}}
+	v := sight{least: 1, mean: 1, mouth: 1, axis: 1, fraction: map[string]float64{}, mouths: map[string]float64{}}
 	n, sum := 0, 0.0
 	for i, p := range st.parts {
 		if !j.counts(p.ID) {
@@ -200,7 +201,9 @@ func (j *stepJob) sight(st *stage, scene render.Scene, view render.View, b *rend
 		}
 		v.axis = min(v.axis, view.Foreshortening(o.dir))
 		if o.copy == 0 {
-			v.mouth = min(v.mouth, st.mouth(o, view, b))
+			m := st.mouth(o, view, b)
+			v.mouths[o.key()] = m
+			v.mouth = min(v.mouth, m)
 		}
 	}
 	return v, nil

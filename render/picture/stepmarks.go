@@ -3,6 +3,7 @@ package picture
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"turnwise/assembly"
@@ -35,13 +36,18 @@ func (sh *sheet) stepMarks() error {
 	m := sh.step
 	sh.guides(m.job.guides(sh.stage))
 	sh.heads()
-	if err := sh.column(); err != nil {
+	if err := sh.drawColumns(); err != nil {
 		return err
 	}
 	first := m.job.firsts()
 	sh.heights()
 	for _, o := range first {
 		sh.arrow(o.opened)
+		for _, id := range sh.stage.fastens(o.opened) {
+			if sh.isRoomy(o.opened, id) {
+				sh.drawScrews(o.opened, id)
+			}
+		}
 	}
 	sh.stepBalloons()
 	held := map[string]bool{}
@@ -57,28 +63,36 @@ type first struct {
 	times int
 }
 
+// work is a kind of work: joints that are made in the same way are of one.
+type work struct {
+	action      assembly.Action
+	moves, onto int
+	half        string
+	turns       float64
+	way         [3]float64
+}
+
+// work returns the kind of work of a joint; that of one without parts on both sides has no moves.
+func (j *stepJob) work(o opened) work {
+	w := work{action: o.step.Action, turns: o.step.Turns}
+	if len(o.moves) > 0 && len(o.onto) > 0 {
+		if p := j.whole.part(o.moves[0]); p != nil {
+			w.moves, w.half = p.Number, p.Half
+		}
+		if p := j.whole.part(o.onto[0]); p != nil {
+			w.onto = p.Number
+		}
+		w.way = [3]float64{round(o.dir.X) + 0, round(o.dir.Y) + 0, round(o.dir.Z) + 0}
+	}
+	return w
+}
+
 // firsts returns of all joints of a picture the first of each kind of work, in their order, with how often it is done.
 func (j *stepJob) firsts() []first {
-	type work struct {
-		action      assembly.Action
-		moves, onto int
-		half        string
-		turns       float64
-		way         [3]float64
-	}
 	at := map[work]int{}
 	var out []first
 	for _, o := range j.joints {
-		w := work{action: o.step.Action, turns: o.step.Turns}
-		if len(o.moves) > 0 && len(o.onto) > 0 {
-			if p := j.whole.part(o.moves[0]); p != nil {
-				w.moves, w.half = p.Number, p.Half
-			}
-			if p := j.whole.part(o.onto[0]); p != nil {
-				w.onto = p.Number
-			}
-			w.way = [3]float64{round(o.dir.X) + 0, round(o.dir.Y) + 0, round(o.dir.Z) + 0}
-		}
+		w := j.work(o)
 		k, ok := at[w]
 		if !ok || w.moves == 0 {
 			k = len(out)
@@ -106,7 +120,7 @@ func (j *stepJob) guides(s *stage) []explode.Guide {
 		shift := s.shift(o.moves[0]).Sub(s.shift(o.onto[0]))
 		for _, id := range o.step.Joints {
 			if q := j.contact(id); q != nil {
-				at := s.contactAt(q)
+				at := s.contactAt(q, o.onto)
 				out = append(out, explode.Guide{Joint: id, From: at, To: at.Add(shift)})
 			}
 		}
@@ -124,13 +138,19 @@ func (j *stepJob) contact(id string) *assembly.Joint {
 }
 
 // contactAt is where a contact without an axis is, on the held side: the port of either part, or the middle of a round
-// one.
-func (s *stage) contactAt(q *assembly.Joint) geom.Vec {
+// one. Held names what is held; the contact lies where that is drawn.
+func (s *stage) contactAt(q *assembly.Joint, held []string) geom.Vec {
+	var by geom.Vec
+	for _, e := range []assembly.End{q.A, q.B} {
+		if slices.Contains(held, e.Part) {
+			by = s.shift(e.Part)
+		}
+	}
 	for _, e := range []assembly.End{q.B, q.A} {
 		if p := s.part(e.Part); p != nil {
 			for _, port := range p.Ports {
 				if port.Name == e.Port {
-					return port.At.Add(s.shift(q.B.Part))
+					return port.At.Add(by)
 				}
 			}
 		}
@@ -138,7 +158,7 @@ func (s *stage) contactAt(q *assembly.Joint) geom.Vec {
 	for _, e := range []assembly.End{q.B, q.A} {
 		if i := s.id[e.Part]; i > 0 {
 			in := s.scene.Instances[i-1]
-			return in.Pose.Box(in.Shape.Box).Centre()
+			return in.Pose.Box(in.Shape.Box).Centre().Sub(s.shift(e.Part)).Add(by)
 		}
 	}
 	return geom.Vec{}
@@ -171,6 +191,9 @@ func (sh *sheet) heads() {
 	if n := len(j.steps); n > 1 {
 		text += "–" + strconv.Itoa(j.steps[n-1].Number)
 	}
+	if n := j.copies(); n > 1 {
+		text += "  ×" + strconv.Itoa(n)
+	}
 	const base = stepEdgeMM + lettering.TitleMM
 	sh.over.text(lettering.Bold, text, lettering.TitleMM, stepEdgeMM, base, markInk)
 	sh.step.take(box{0, 0, StepWidthMM, stepHeadMM + 1})
@@ -185,12 +208,45 @@ func (sh *sheet) heads() {
 	if people > 1 {
 		note += " · " + w.Say("people.some", strconv.Itoa(people))
 	}
+	if slices.ContainsFunc(j.steps, func(s assembly.Step) bool { return s.Mirrored }) {
+		note += " · " + w.Say("mark.mirrored")
+	}
 	if sh.step.isTurned() {
 		note += " · " + w.Say("mark.turned")
 	}
 	sh.over.text(lettering.Regular, note, stepTextMM, stepEdgeMM+lettering.Bold.Width(text, lettering.TitleMM)+3, base, markInk)
 	state := w.Say("mark." + j.state())
-	sh.over.text(lettering.Regular, state, stepTextMM, StepWidthMM-stepEdgeMM-lettering.Regular.Width(state, stepTextMM), base, markInk)
+	if j.state() == "snug" && j.steps[0].Action == assembly.Adjust {
+		state = w.Say("mark.flat")
+	}
+	left := StepWidthMM - stepEdgeMM - lettering.Regular.Width(state, stepTextMM)
+	sh.over.text(lettering.Regular, state, stepTextMM, left, base, markInk)
+	sh.over.tightness(j.state(), pt(left-2.6, base-stepTextMM/2))
+}
+
+// tightness draws the mark that says how tight joints are when a picture is done: a broken ring for loose, a whole one
+// for snug, a ring with a filled middle for final. Their shapes tell them apart.
+func (o overlay) tightness(state string, at point) {
+	const r, pen, n = 1.5, 0.4, 40
+	for k := range n {
+		a, b := 2*math.Pi*float64(k)/n, 2*math.Pi*float64(k+1)/n
+		if state == "loose" && k%(n/4) < n/8 {
+			continue
+		}
+		o.line(pt(at.X+r*math.Cos(a), at.Y+r*math.Sin(a)), pt(at.X+r*math.Cos(b), at.Y+r*math.Sin(b)), pen, markInk)
+	}
+	if state == "final" {
+		o.disc(at, r*0.55, markInk)
+	}
+}
+
+// copies is how often the work of a picture is done: with what is repeated elsewhere in the same way.
+func (j *stepJob) copies() int {
+	n := 1
+	for _, s := range j.steps {
+		n = max(n, 1+len(s.Repeats))
+	}
+	return n
 }
 
 // state is how tight the joints of a picture are when it is done: loose where a later step turns them again or fastens
@@ -274,6 +330,14 @@ func (o opened) nut() string {
 }
 
 func endOf(o opened, id string) assembly.End { return assembly.End{Part: id, Port: o.port(id)} }
+
+// key tells the joints of a picture apart.
+func (o opened) key() string {
+	if o.joint == nil {
+		return ""
+	}
+	return o.joint.ID + "/" + strconv.Itoa(o.copy)
+}
 
 func (o opened) port(id string) string {
 	if o.joint.A.Part == id {
@@ -371,9 +435,9 @@ func (sh *sheet) wayArrow(o opened) {
 	}
 	const longMM = 9
 	long := longMM * perMM / max(leastForeshortening, sh.view.Foreshortening(o.dir))
-	if o.step.Action == assembly.Fasten && len(o.moves) > 1 {
-		// The whole frame goes home: show it at something that is fastened.
-		if id := sh.step.job.workedOn(o, sight{}); id != "" {
+	if len(o.moves) > 1 {
+		// A whole group goes home: show it at something that is fastened, or at one that comes to stand on something.
+		if id := sh.landing(o); id != "" {
 			in := sh.stage.scene.Instances[sh.stage.id[id]-1]
 			b = in.Pose.Box(in.Shape.Box)
 		}
@@ -385,6 +449,26 @@ func (sh *sheet) wayArrow(o opened) {
 	}
 	from := mid.Sub(o.dir.Mul(half + 2*perMM + long))
 	sh.ribbon([]geom.Vec{from, from.Add(o.dir.Mul(long))})
+}
+
+// landing is the part of a group at which the arrow stands: what is fastened, or the first of it that meets something.
+func (sh *sheet) landing(o opened) string {
+	j := sh.step.job
+	if id := j.workedOn(o, sight{}); id != "" && o.step.Action == assembly.Fasten {
+		return id
+	}
+	for _, id := range o.step.Joints {
+		q := j.contact(id)
+		if q == nil {
+			continue
+		}
+		for _, e := range []assembly.End{q.A, q.B} {
+			if slices.Contains(o.moves, e.Part) && sh.stage.id[e.Part] > 0 && !j.isWood(e.Part) {
+				return e.Part
+			}
+		}
+	}
+	return ""
 }
 
 // ribbon draws a line in space with an arrow head at its end, in front of everything or, where parts lie before it, not
@@ -496,10 +580,25 @@ func (sh *sheet) stepBalloons() {
 	}
 	x0, y0, x1, y1 := sh.partsDrawn()
 	d := clearMM + stepBalloonMM
-	l := callout.Layout{MinX: max(stepBalloonMM+1, x0-d), MinY: max(stepHeadMM+stepBalloonMM+4, y0-d),
-		MaxX: min(j.frame(sh.step.hasColumn()).Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
+	f := j.frame(sh.step.columns)
+	l := callout.Layout{MinX: max(f.Left-stepRingMM+stepBalloonMM+1, x0-d), MinY: max(stepHeadMM+stepBalloonMM+4, y0-d),
+		MaxX: min(f.Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
 		Radius: stepBalloonMM, Pitch: stepPitchMM, Over: sh.foreign}
-	sh.marked, sh.radius = callout.Place(marks, l), stepBalloonMM
+	sh.radius = stepBalloonMM
+	place := func(stood standing) {
+		for i, n := range order {
+			marks[i].Was, marks[i].Stood = stood[n]
+		}
+		sh.marked = callout.Place(marks, l)
+		for _, b := range sh.marked {
+			stood[order[b.Mark]] = b.Side
+		}
+	}
+	if j.stood == nil {
+		place(standing{})
+	} else {
+		j.handOver(place)
+	}
 	for _, b := range sh.marked {
 		sh.leader(b)
 		sh.step.leader(b)
@@ -536,11 +635,14 @@ func (sh *sheet) partsDrawn() (x0, y0, x1, y1 float64) {
 }
 
 // leader keeps labels off a leader.
-func (m *stepMarks) leader(b callout.Balloon) {
+func (m *stepMarks) leader(b callout.Balloon) { m.line(b.Start, b.End.At) }
+
+// line keeps labels off a line.
+func (m *stepMarks) line(from, to point) {
 	const steps = 24
 	for i := range steps + 1 {
 		t := float64(i) / steps
-		x, y := b.Start.X+(b.End.At.X-b.Start.X)*t, b.Start.Y+(b.End.At.Y-b.Start.Y)*t
+		x, y := from.X+(to.X-from.X)*t, from.Y+(to.Y-from.Y)*t
 		m.take(box{x - 0.4, y - 0.4, x + 0.4, y + 0.4})
 	}
 }
@@ -777,44 +879,6 @@ func (d dial) face() (right, up geom.Vec, top string) {
 	return d.axis.Cross(up), up, top
 }
 
-// column draws the inset and the dials in the column at the right.
-func (sh *sheet) column() error {
-	const r, pitch = 9.0, 36.0
-	w := sh.step.words
-	x := StepWidthMM - stepColumnMM/2.0
-	y := float64(stepHeadMM + 3)
-	if in := sh.step.inset; in != nil {
-		in.x, in.y = StepWidthMM-stepEdgeMM-insetMM, y
-		if err := sh.drawInset(in); err != nil {
-			return err
-		}
-		y += insetMM + 3
-	}
-	for _, d := range sh.step.dials {
-		if y+pitch > StepHeightMM {
-			break // more than three ways in one picture: the words have them
-		}
-		top := y + 4.5 + r
-		sh.dial(d, x, top, r)
-		lines := []string{w.Say("dial.step", strconv.Itoa(d.step), strconv.Itoa(d.number)), w.Say("dial.points", wording.Direction(d.branches[0]))}
-		if len(d.branches) > 1 && d.branches[0].Near(d.branches[1].Neg(), 1e-2) {
-			lines[1] = w.Say("dial.lies", wording.Line(d.branches[0]))
-		}
-		if d.holes {
-			lines[1] = w.Say("dial.holes", wording.Line(d.branches[0]))
-		}
-		lines = append(lines, w.Say("dial.seen."+seenFrom(d.axis)))
-		for k, l := range lines {
-			sh.over.centred(lettering.Regular, l, 2.1, x, top+r+2.5+3.1*float64(k), markInk)
-		}
-		y += pitch
-	}
-	if sh.step.hasColumn() {
-		sh.step.take(box{StepWidthMM - stepColumnMM, 0, StepWidthMM, StepHeightMM})
-	}
-	return nil
-}
-
 // seenFrom says from which side somebody looks along a direction: from above, below, the left...
 func seenFrom(d geom.Vec) string {
 	switch x, y, z := math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z); {
@@ -827,33 +891,21 @@ func seenFrom(d geom.Vec) string {
 	}
 }
 
+// eyeFrom says from which side a camera looks: from below, where it does, or else from which side of the room.
+func eyeFrom(c render.Camera) string {
+	const under, over = -0.2, 0.8 // height of the eye, as a share of its distance
+	if c.Back.Z < under {
+		return "below"
+	}
+	if c.Back.Z > over {
+		return "above"
+	}
+	return seenFrom(geom.V(-c.Back.X, -c.Back.Y, 0))
+}
+
 func sign01(v float64) int {
 	if v > 0 {
 		return 1
 	}
 	return 0
-}
-
-func (sh *sheet) dial(d dial, x, y, r float64) {
-	right, up, top := d.face()
-	sh.over.disc(pt(x, y), r, markInk)
-	sh.over.disc(pt(x, y), r-0.25, paper)
-	for k := range 12 {
-		s, c := math.Sincos(float64(k) * math.Pi / 6)
-		in := r - 1
-		if k%3 == 0 {
-			in = r - 1.8
-		}
-		sh.over.line(pt(x+c*in, y+s*in), pt(x+c*(r-0.2), y+s*(r-0.2)), 0.25, markInk)
-	}
-	for _, b := range d.branches {
-		bx, by := b.Dot(right), -b.Dot(up)
-		tip := pt(x+bx*(r-2.6), y+by*(r-2.6))
-		sh.over.line(pt(x, y), tip, 1.6, actInk)
-		sh.over.fill(arrowHead(pt(x, y), tip, 3.4, 0), actInk)
-	}
-	sh.over.disc(pt(x, y), 2.4, actInk)
-	sh.over.disc(pt(x, y), 1.5, paper)
-	word := sh.step.words.Say(top)
-	sh.over.centred(lettering.Regular, word, 2.1, x, y-r-2, markInk)
 }

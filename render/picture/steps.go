@@ -11,6 +11,7 @@ import (
 	"turnwise/assembly/wording"
 	"turnwise/geom"
 	"turnwise/render"
+	"turnwise/render/callout"
 )
 
 // The sheet of a step picture: 1,600 x 1,200 pixels.
@@ -42,6 +43,7 @@ func StepPictures(plan *assembly.Plan, meshes Meshes, done func(StepPicture) err
 	if err != nil {
 		return fmt.Errorf("choosing the views of the steps: %w", err)
 	}
+	relay(jobs)
 	return inOrder(len(jobs), func(i int) (*Picture, error) {
 		if i > 0 {
 			jobs[i].before = &cameras[i-1]
@@ -73,6 +75,33 @@ func inOrder(n int, make1 func(i int) (*Picture, error), done func(i int, p *Pic
 	return nil
 }
 
+// standing tells on which side of a picture the balloons of numbers stood last.
+type standing map[int]callout.Side
+
+// relay ties the jobs of pictures together, so that each knows where balloons stood in those before it. Pictures are
+// drawn several at a time, but begun in their order, so none waits for one that is not being drawn.
+func relay(jobs []*stepJob) {
+	stood := make(chan standing, 1)
+	stood <- standing{}
+	for _, j := range jobs {
+		j.stood, j.stand = stood, make(chan standing, 1)
+		stood = j.stand
+	}
+}
+
+// handOver gives the next picture what was known before, changed by f. Only the first call does anything.
+func (j *stepJob) handOver(f func(stood standing)) {
+	if j.stood == nil {
+		return
+	}
+	s := <-j.stood
+	if f != nil {
+		f(s)
+	}
+	j.stood = nil
+	j.stand <- s
+}
+
 // stepJob is a step picture to be drawn.
 type stepJob struct {
 	whole   *stage
@@ -84,6 +113,8 @@ type stepJob struct {
 	joints  []opened        // in the order of the steps, first copies and others
 	adds    map[string]bool // parts not seen in any picture before
 	before  *render.Camera  // of the picture before, nil for the first
+
+	stood, stand chan standing // from the picture before, and to the one after; nil when there is none
 }
 
 // opened is a joint or contact that is drawn open: moves come onto what is held, along dir.
@@ -327,8 +358,12 @@ type stepMarks struct {
 	strong, pale []bool // by id
 	taken        []box  // places on the sheet that hold something already
 	dials        []dial
-	inset        *inset // nil for none
+	insets       []*inset
+	columns      columns
+	groups       []group // what stands in the columns
 	camera       render.Camera
+	contrast     float64        // of new parts to old ones, before marks are drawn over them
+	isContrast   bool           // there are both
 	before       *render.Camera // of the picture before, nil for the first
 }
 
@@ -363,7 +398,7 @@ func paleTone(t render.Tone) render.Tone {
 func strongTone(t render.Tone) render.Tone {
 	const towards, black = 0.6, 0.15
 	// A face to the light, where most of a board is seen, must lie a quarter of the range below one that is pale.
-	const lightest, step = 0.65, 0.02
+	const lightest, step = 0.6, 0.02
 	out := render.Tone{Light: t.Light.Lerp(t.Shade, towards), Shade: t.Shade.Lerp(render.Colour{}, black)}
 	for k := step; k < 1 && out.Light.Luma() > lightest; k += step {
 		out.Light = t.Light.Lerp(t.Shade, towards).Lerp(render.Colour{}, k)
@@ -371,30 +406,16 @@ func strongTone(t render.Tone) render.Tone {
 	return out
 }
 
-// The frame of the drawing on the sheet of a step picture, and the column at the right for dials and insets.
-const (
-	stepEdgeMM   = 3
-	stepHeadMM   = 8
-	stepRingMM   = 15 // round the drawing, for balloons
-	stepColumnMM = 36
-)
-
-func (j *stepJob) frame(column bool) render.Frame {
-	f := render.Frame{Left: stepRingMM, Top: stepHeadMM + stepRingMM, Right: StepWidthMM - stepRingMM, Bottom: StepHeightMM - stepRingMM}
-	if column {
-		f.Right -= stepColumnMM
-	}
-	return f
-}
-
 // draw makes the picture.
 func (j *stepJob) draw(c render.Camera, words *wording.Pages) (*Picture, error) {
-	in, err := j.inset(c)
+	defer j.handOver(nil)
+	in, err := j.insets(c)
 	if err != nil {
 		return nil, err
 	}
-	marks := &stepMarks{job: j, words: words, dials: j.dials(), inset: in, camera: c, before: j.before}
-	frame := j.frame(marks.hasColumn())
+	marks := &stepMarks{job: j, words: words, dials: j.dials(), insets: in, camera: c, before: j.before}
+	marks.layColumns()
+	frame := j.frame(marks.columns)
 	st := j.staged(c, frame)
 	marks.paint(st)
 	sh := &sheet{stage: st, scene: st.withRoom(j), view: render.View{Camera: c}, size: pt(StepWidthMM, StepHeightMM), step: marks, joined: st.areJoined}
@@ -411,6 +432,7 @@ func (j *stepJob) draw(c render.Camera, words *wording.Pages) (*Picture, error) 
 	if err := sh.draw(); err != nil {
 		return nil, err
 	}
+	marks.contrast, marks.isContrast = sh.contrast()
 	if sh.crop != nil {
 		sh.over.blankAround(*sh.crop)
 	}
@@ -419,9 +441,6 @@ func (j *stepJob) draw(c render.Camera, words *wording.Pages) (*Picture, error) 
 	}
 	return sh.picture(fmt.Sprintf("step-%02d", j.number))
 }
-
-// hasColumn tells whether the picture needs the column at the right.
-func (m *stepMarks) hasColumn() bool { return len(m.dials) > 0 || m.inset != nil }
 
 // atLeast widens what is seen so that it is not drawn larger than leastStepScale.
 func atLeast(seen geom.Box, f render.Frame) geom.Box {
