@@ -10,75 +10,204 @@ import (
 	"turnwise/assembly/units"
 	"turnwise/assembly/wording"
 	"turnwise/geom"
+	"turnwise/render/lettering"
 )
 
 const (
-	mostHeights    = 3    // dimensions on one picture
-	heightPitchMM  = 6    // from one dimension line to the next, on the sheet
+	heightPitchMM  = 12   // from one upright dimension line to the next on its side, on the sheet
 	heightLineMM   = 0.18 // width
 	heightHeadMM   = 2    // length of an arrow head
-	sameHeightMM   = 2    // heights nearer than this are one
+	sameHeightMM   = 2    // what lies nearer than this together is measured once
 	floorWithinMM  = 1    // of z = 0 lies the top of a floor
 	uprightCosine  = 0.1  // of a face's direction to the vertical, above which it is no wall
 	heightOutMM    = 4    // of the first line from what is drawn
 	heightPastMM   = 1    // an extension line runs past the dimension line
 	leastHeightMM  = 60   // lower than this nobody measures from the floor
 	heightTextEdge = 0.5
+	labelApartMM   = 3.6 // least distance of two figures on one line, on the sheet
+	leastAlong     = 0.3 // foreshortening below which a wall is too slanted to be measured along
+	wideOutMM      = 55  // in space, of the line for distances along a wall above the frame
+	leastWideMM    = 30  // shorter distances from a corner are not drawn
 )
 
-// heights draws, where parts are fastened to a wall, how high above the floor they sit: lines of ISO 129, with extension
-// lines along the wall and arrow heads on the dimension line (from memory of the standard). A builder measures these
-// before drilling.
-func (sh *sheet) heights() {
+// wallPoint is where something is fastened to a wall, and the way the wall's surface looks.
+type wallPoint struct{ at, out geom.Vec }
+
+// dimensions draws, where parts are fastened to walls, how high above the floor they sit and how far from the corner, as
+// running dimensions from a common origin after ISO 129 (from memory of the standard): one line with a circle at its
+// origin and an arrow head and a figure at each place. A builder measures these before drilling.
+func (sh *sheet) dimensions() {
 	j := sh.step.job
-	if !j.inPlace || !j.whole.hasFloor() {
+	if !j.inPlace {
 		return
 	}
 	at := sh.wallPoints()
-	sort.SliceStable(at, func(i, k int) bool { return at[i].Z < at[k].Z })
-	at = slices.CompactFunc(at, func(a, b geom.Vec) bool { return math.Abs(a.Z-b.Z) < sameHeightMM })
-	for len(at) > mostHeights { // the lowest and the highest tell most
-		at = slices.Delete(at, len(at)/2, len(at)/2+1)
+	if j.whole.hasFloor() {
+		sh.heights(at)
+	}
+	sh.widths(at)
+}
+
+// heights draws the heights of each wall on the side of the drawing that is nearer.
+func (sh *sheet) heights(at []wallPoint) {
+	x0, _, x1, _ := sh.partsDrawn()
+	type line struct {
+		left bool
+		y    float64
+		at   []geom.Vec
+	}
+	var lines []line
+	for _, p := range at {
+		s, _ := sh.sheetPoint(p.at)
+		l := line{left: s.X < (x0+x1)/2, y: p.at.Y}
+		k := slices.IndexFunc(lines, func(o line) bool { return o.left == l.left && math.Abs(o.y-l.y) < sameHeightMM })
+		if k < 0 {
+			k = len(lines)
+			lines = append(lines, l)
+		}
+		lines[k].at = append(lines[k].at, p.at)
 	}
 	perMM := sh.view.PixelMM * PixelsPerMM
-	left := sh.view.Right.X > 0 // the low side of x is drawn at the left
-	for k, p := range at {
-		out := (heightOutMM + heightPitchMM*float64(k)) * perMM / max(leastForeshortening, sh.view.Foreshortening(geom.AxisX))
+	drawn := map[bool]int{}
+	for _, l := range lines {
+		out := (heightOutMM + heightPitchMM*float64(drawn[l.left])) * perMM / max(leastForeshortening, sh.view.Foreshortening(geom.AxisX))
 		x := sh.stage.built.Min.X - out
-		if !left {
+		if l.left != (sh.view.Right.X > 0) { // the low side of x is drawn at the left, seen from the front
 			x = sh.stage.built.Max.X + out
 		}
-		sh.height(p, x)
+		foot := geom.V(x, l.y, 0)
+		if sh.running(foot, geom.AxisZ, l.at, l.left) {
+			drawn[l.left]++
+		}
 	}
 }
 
-// wallPoints returns where the parts that this picture fastens meet walls.
-func (sh *sheet) wallPoints() []geom.Vec {
+// widths draws how far from a corner, or from the first of them, the places on each wall lie.
+func (sh *sheet) widths(at []wallPoint) {
+	type wall struct {
+		out geom.Vec
+		at  []geom.Vec
+	}
+	var walls []wall
+	for _, p := range at {
+		k := slices.IndexFunc(walls, func(w wall) bool {
+			return w.out.Near(p.out, uprightCosine) && math.Abs(w.at[0].Sub(p.at).Dot(p.out)) < sameHeightMM
+		})
+		if k < 0 {
+			k = len(walls)
+			walls = append(walls, wall{out: p.out})
+		}
+		walls[k].at = append(walls[k].at, p.at)
+	}
+	for _, w := range walls {
+		along := geom.AxisZ.Cross(w.out).Unit()
+		if along.Dot(sh.view.Right) < 0 {
+			along = along.Neg()
+		}
+		if sh.view.Foreshortening(along) < leastAlong {
+			continue
+		}
+		origin, ok := sh.corner(w.at, along)
+		if !ok {
+			continue
+		}
+		origin.Z = sh.stage.built.Max.Z + wideOutMM
+		if origin.Dot(along) > w.at[0].Dot(along) {
+			along = along.Neg() // from a corner at the right
+		}
+		sh.running(origin, along, w.at, false)
+	}
+}
+
+// corner is where the wall that some places lie on meets the next one, at the left or else at the right; without either
+// it is the first of the places, if there are more.
+func (sh *sheet) corner(at []geom.Vec, along geom.Vec) (geom.Vec, bool) {
+	first := at[0]
+	for _, p := range at {
+		if p.Dot(along) < first.Dot(along) {
+			first = p
+		}
+	}
+	for _, way := range []geom.Vec{along.Neg(), along} {
+		if d, ok := sh.stage.wallAlong(first, way); ok {
+			return first.Add(way.Mul(d)), true
+		}
+	}
+	for _, p := range at {
+		if math.Abs(p.Sub(first).Dot(along)) > sameHeightMM {
+			return first, true
+		}
+	}
+	return first, false
+}
+
+// wallAlong is how far it is from a place to the next wall of the room on a level way, as far as rooms reach.
+func (s *stage) wallAlong(from, way geom.Vec) (mm float64, ok bool) {
+	const reach, offWall = 6000, 5 // mm; a little off the wall that the place lies on
+	mm = math.Inf(1)
+	mid := s.built.Centre()
+	for _, side := range []geom.Vec{geom.AxisX, geom.AxisY} { // step off the wall, towards the frame
+		if math.Abs(side.Dot(way)) < 0.5 {
+			from = from.Add(side.Mul(math.Copysign(offWall, mid.Sub(from).Dot(side))))
+		}
+	}
+	for _, p := range s.plan.Parts {
+		if p.Kind != standard.Room {
+			continue
+		}
+		for _, b := range p.Boxes {
+			if a, _, hit := within(b, from, from.Add(way.Mul(reach))); hit && a > 0 {
+				mm = min(mm, a*reach)
+			}
+		}
+	}
+	return mm, !math.IsInf(mm, 1)
+}
+
+// wallPoints returns where the parts that this picture fastens meet walls: the faces of flanges, and of a cleat the lower
+// corner of its face at the left.
+func (sh *sheet) wallPoints() []wallPoint {
 	j := sh.step.job
-	var out []geom.Vec
+	var out []wallPoint
 	for _, st := range j.steps {
 		if st.Action != assembly.Fasten {
 			continue
 		}
 		for _, id := range st.Joints {
 			q := j.contact(id)
-			if q == nil || q.Kind != assembly.Face {
+			if q == nil || q.Kind != assembly.Face || !j.whole.isRoom(q.A.Part) && !j.whole.isRoom(q.B.Part) {
 				continue
 			}
 			for _, e := range []assembly.End{q.A, q.B} {
-				p := j.whole.part(e.Part)
-				if p == nil {
-					continue
-				}
-				for _, port := range p.Ports {
-					if port.Name == e.Port && math.Abs(port.Out.Z) < uprightCosine && port.At.Z > leastHeightMM {
-						out = append(out, port.At)
-					}
+				if p := j.whole.part(e.Part); p != nil {
+					out = append(out, sh.facePoints(*p, e.Port)...)
 				}
 			}
 		}
 	}
 	return out
+}
+
+func (s *stage) isRoom(id string) bool {
+	return slices.ContainsFunc(s.plan.Parts, func(p assembly.Part) bool { return p.ID == id && p.Kind == standard.Room })
+}
+
+// facePoints are the places of one part that is fastened to the room.
+func (sh *sheet) facePoints(p assembly.Part, port string) []wallPoint {
+	if p.Kind == standard.Cleat && len(p.Boxes) > 0 {
+		b := p.Pose.Box(p.Boxes[0])
+		out := geom.AxisY // cleats lie flat on their wall: the thin way is towards it
+		if s := b.Size(); s.X < s.Y {
+			out = geom.AxisX
+		}
+		return []wallPoint{{b.Min, out}}
+	}
+	for _, q := range p.Ports {
+		if q.Name == port && math.Abs(q.Out.Z) < uprightCosine && q.At.Z > leastHeightMM {
+			return []wallPoint{{q.At, q.Out}}
+		}
+	}
+	return nil
 }
 
 // hasFloor tells whether the room has a floor at height 0.
@@ -96,28 +225,67 @@ func (s *stage) hasFloor() bool {
 	return false
 }
 
-// height draws one dimension: from the floor to the height of p, on an upright line at x.
-func (sh *sheet) height(p geom.Vec, x float64) {
-	top := geom.V(x, p.Y, p.Z)
-	foot := geom.V(x, p.Y, 0)
-	a, _ := sh.sheetPoint(foot)
-	b, _ := sh.sheetPoint(top)
-	from, _ := sh.sheetPoint(p)
-	if b.Y < stepHeadMM+2 || a.Y > sh.size.Y-2 || a.X < 2 || a.X > sh.size.X-2 {
-		return // no room for it on the sheet
+// running draws running dimensions along a direction from an origin to some places, each with an extension line from the
+// place; figures of an upright line stand to its left or right, of others above it. It tells whether there was room.
+func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
+	at = slices.Clone(at)
+	far := func(p geom.Vec) float64 { return p.Sub(origin).Dot(dir) }
+	sort.SliceStable(at, func(i, k int) bool { return far(at[i]) < far(at[k]) })
+	at = slices.CompactFunc(at, func(a, b geom.Vec) bool { return math.Abs(far(a)-far(b)) < sameHeightMM })
+	at = slices.DeleteFunc(at, func(p geom.Vec) bool { return far(p) < leastWideMM })
+	if len(at) == 0 {
+		return false
 	}
-	l := math.Hypot(b.X-from.X, b.Y-from.Y)
+	o, _ := sh.sheetPoint(origin)
+	end, _ := sh.sheetPoint(origin.Add(dir.Mul(far(at[len(at)-1]))))
+	if !sh.hasRoom(o) || !sh.hasRoom(end) {
+		return false
+	}
+	sh.over.line(o, end, heightLineMM, markInk)
+	sh.step.line(o, end)
+	sh.over.disc(o, 0.8, markInk)
+	sh.over.disc(o, 0.8-heightLineMM, paper)
+	last, lastText := o, pt(math.Inf(-1), 0)
+	for _, p := range at {
+		b, _ := sh.sheetPoint(origin.Add(dir.Mul(far(p))))
+		from, _ := sh.sheetPoint(p)
+		sh.extension(from, b)
+		sh.over.fill(arrowHead(last, b, heightHeadMM, -heightHeadMM*0.35), markInk)
+		text := wording.Near(units.System(sh.step.job.whole.plan.Design.Units), far(p))
+		w := lettering.Regular.Width(text, stepTextMM)
+		c := pt(b.X, b.Y-stepTextMM/2-1)
+		if dir == geom.AxisZ {
+			c = pt(b.X+w/2+1.2, b.Y+stepTextMM/2+0.6)
+			if left {
+				c.X = b.X - w/2 - 1.2
+			}
+		} else if b.X > o.X {
+			c.X = b.X - w/2 - 0.5
+		} else {
+			c.X = b.X + w/2 + 0.5
+		}
+		if math.Hypot(c.X-lastText.X, c.Y-lastText.Y) >= labelApartMM {
+			sh.label(text, c.X, c.Y, markInk)
+			lastText = c
+		}
+		sh.heightsDrawn++
+		last = b
+	}
+	return true
+}
+
+// extension draws an extension line, which runs a little past the dimension line.
+func (sh *sheet) extension(from, to point) {
+	l := math.Hypot(to.X-from.X, to.Y-from.Y)
 	if l == 0 {
 		return
 	}
-	past := pt(b.X+(b.X-from.X)*heightPastMM/l, b.Y+(b.Y-from.Y)*heightPastMM/l)
+	past := pt(to.X+(to.X-from.X)*heightPastMM/l, to.Y+(to.Y-from.Y)*heightPastMM/l)
 	sh.over.line(from, past, heightLineMM, markInk)
-	sh.over.line(pt(a.X-heightPastMM, a.Y), pt(a.X+heightPastMM, a.Y), heightLineMM, markInk)
-	sh.over.line(a, b, heightLineMM, markInk)
-	sh.over.fill(arrowHead(a, pt(b.X, b.Y+heightHeadMM*0.35), heightHeadMM, 0), markInk)
-	sh.over.fill(arrowHead(b, pt(a.X, a.Y-heightHeadMM*0.35), heightHeadMM, 0), markInk)
-	text := wording.Near(units.System(sh.step.job.whole.plan.Design.Units), p.Z)
-	sh.label(text, b.X, (a.Y+b.Y)/2, markInk)
-	sh.heightsDrawn++
-	sh.step.take(box{a.X - heightTextEdge, b.Y, a.X + heightTextEdge, a.Y})
+}
+
+// hasRoom tells whether a point of a dimension line lies on the sheet, off its columns.
+func (sh *sheet) hasRoom(p point) bool {
+	f := sh.step.job.frame(sh.step.columns)
+	return p.Y > stepHeadMM+2 && p.Y < sh.size.Y-1 && p.X > f.Left-stepRingMM+2 && p.X < f.Right+stepRingMM-2
 }

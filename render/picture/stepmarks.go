@@ -40,7 +40,7 @@ func (sh *sheet) stepMarks() error {
 		return err
 	}
 	first := m.job.firsts()
-	sh.heights()
+	sh.dimensions()
 	for _, o := range first {
 		sh.arrow(o.opened)
 		for _, id := range sh.stage.fastens(o.opened) {
