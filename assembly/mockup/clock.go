@@ -20,6 +20,13 @@ type lug struct {
 // one for another. Rods are made to suit.
 func slotDir(p *assembly.Part, port string) geom.Vec {
 	out, _ := portOut(p, port)
+	if p.Kind == standard.LongScrew { // both its slots are of one screw: opposite one another they never meet
+		side := geom.AxisX
+		if port != "a" {
+			side = side.Neg()
+		}
+		return side
+	}
 	best, least := geom.Vec{}, math.Inf(1)
 	for _, axis := range []geom.Vec{geom.AxisX, geom.AxisY, geom.AxisZ, geom.AxisX.Neg(), geom.AxisY.Neg(), geom.AxisZ.Neg()} {
 		d := axis.Sub(out.Mul(axis.Dot(out)))
@@ -75,7 +82,7 @@ func (b *builder) clock() {
 		}
 		dir := m.Pose.Unrotate(f.Pose.Rotate(slotDir(f, female.Port)))
 		depth := b.depth(j)
-		b.lugs[end{male.Part, male.Port}] = lug{dir: dir, depth: depth, more: depth - b.small(j.EngagementMM)}
+		b.lugs[end{male.Part, male.Port}] = lug{dir: dir, depth: depth, more: depth - b.small(j.EngagementMM) - b.raised(f, female.Port)}
 	}
 }
 
@@ -95,7 +102,7 @@ func (b *builder) depth(j *assembly.Joint) float64 {
 		at, ok := portAt(p, e.Port)
 		f, fits := b.fitAt(p, e.Port)
 		switch {
-		case !ok || !fits || p.Kind == standard.Cap:
+		case !ok || !fits || p.Kind == standard.Cap || p.Kind == standard.Bushing:
 		case p.Kind == standard.Flange:
 			room = min(room, b.small(at.Len())-floorMM) // the rod must not come out behind
 		case len(p.Ports) == 2 && p.Kind != standard.Elbow && p.Kind != standard.Elbow45:
@@ -107,6 +114,31 @@ func (b *builder) depth(j *assembly.Joint) float64 {
 	is := max(truly, room)
 	b.thick("the depth of joints", truly, is)
 	return is
+}
+
+// raised is how far a mouth stands out in the model beyond where it is in steel; the rod in it is shorter by as much. A socket
+// does not go into a bushing that goes into a socket itself, so it is in the head; and a cap needs a floor that prints, while
+// its closed end stays where it is, since that may be what the frame stands on.
+func (b *builder) raised(p *assembly.Part, port string) float64 {
+	j, ok := b.joined(p, port)
+	switch {
+	case !ok || isMale(p.Kind, port):
+		return 0
+	case p.Kind == standard.Bushing:
+		return b.depth(j) + floorMM + sheetMM - b.underHead(p)
+	case p.Kind == standard.Cap:
+		return max(0, b.depth(j)+floorMM+wallMM-b.small(p.Dims[standard.DimHeight].MM))
+	}
+	return 0
+}
+
+// underHead is how far the underside of the head of a bushing is from its face: it lies on the mouth of the opening.
+func (b *builder) underHead(p *assembly.Part) float64 {
+	at, _ := portAt(p, "a")
+	if j, ok := b.joined(p, "a"); ok {
+		return b.small(at.Len() - j.EngagementMM)
+	}
+	return b.small(p.Dims[standard.DimHead].MM)
 }
 
 // portOut is the direction out of a port in the part frame.

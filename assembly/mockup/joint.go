@@ -70,6 +70,31 @@ func socket(f fit, at, out, to geom.Vec, depth, boreMM, clearance float64, left,
 	return sdf.Join(bore, sdf.Common(ramp, sdf.HalfSpace(at, stop)), entry)
 }
 
+// runningSocket is the socket of a long screw on its running thread: the slot goes on with the same pitch right through
+// the body, which is throughMM long, so that the coupling can be run back until the other rod comes by. The lug stands in
+// the direction to at the joint's depth.
+func runningSocket(f fit, at, out, to geom.Vec, depth, throughMM, clearance float64, left bool) sdf.Leafed {
+	const past = 0.5
+	rate := 2 * math.Pi * QuarterTurn / depth
+	half := math.Asin(min(1, (f.lugWide/2+clearance)/f.bore))
+	low, high := -rate*depth-half-rate*clearance, -rate*depth+half+rate*(lugLongMM+clearance)
+	begin, in, long := at.Add(out.Mul(past)), out.Neg(), past+throughMM+past
+	wedge := func(from geom.Vec, long, low, high, rate float64) sdf.Leafed {
+		if left {
+			low, high, rate = -high, -low, -rate
+		}
+		return sdf.TwistedWedge(from, in, to, long, f.slot, low, high, rate)
+	}
+	// At both mouths the roof of the slot would run out to nothing; see socket.
+	last := rate * throughMM
+	end := at.Add(in.Mul(throughMM - bluntMM))
+	return sdf.Join(
+		sdf.Cylinder(begin, in, long, f.bore),
+		wedge(begin, long, low-rate*past, high-rate*past, rate),
+		wedge(begin, past+bluntMM, (low+high)/2, high+rate*bluntMM, 0),
+		wedge(end, bluntMM+past, last+low-rate*bluntMM, last+(low+high)/2, 0))
+}
+
 // A lug begins a little behind the end of its rod, so that the two faces are not one, and ends at lugLongMM from it.
 const (
 	lugBackMM = 0.1

@@ -1,6 +1,8 @@
 package mockup
 
 import (
+	"slices"
+
 	"turnwise/geom"
 	"turnwise/geom/sdf"
 )
@@ -164,7 +166,7 @@ func (s *shape) tagAtBase() spot {
 		far = max(far, c.Dot(side))
 	}
 	// The lowest point of the solid, not of its box: bodies that stand on one arm are wide at the foot.
-	for _, a := range s.arms {
+	for _, a := range slices.Concat(s.arms, s.stems) {
 		for _, p := range []geom.Vec{a.at, a.at.Add(a.dir.Mul(a.length))} {
 			low = min(low, p.Dot(s.up))
 		}

@@ -63,9 +63,8 @@ func (b *builder) fuse(p *assembly.Part, s *shape) {
 		r := &straight{pose.Apply(geom.V(0, 0, begin-intoMM)), pose.Z, long + 2*intoMM, b.fits[p.Size[0]].rod / 2}
 		add(sdf.Prism(geom.V(0, 0, begin-intoMM), geom.AxisZ, geom.AxisX, r.length, 2*r.radius*rodShare, 8), member{rod: r})
 	default:
-		for _, a := range s.arms {
-			a.at, a.length = a.at.Sub(a.dir.Mul(intoMM)), a.length+2*intoMM
-			add(a.solid(s.sideOf(a)), member{})
+		for _, x := range s.limbs(intoMM) {
+			add(x, member{})
 		}
 		for _, x := range s.plates {
 			add(x, member{})

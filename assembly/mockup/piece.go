@@ -30,6 +30,8 @@ func (a arm) solid(side geom.Vec) sdf.Leafed {
 type shape struct {
 	up     geom.Vec
 	arms   []arm
+	stems  []arm       // of male ends: not trimmed
+	trim   []sdf.Solid // what arms may not reach into: others' bodies come there
 	add    []sdf.Solid
 	cut    []sdf.Solid
 	plates []sdf.Solid // of what is added: what is there without joints too
@@ -39,16 +41,32 @@ type shape struct {
 
 // solid joins what is added and takes away what is cut.
 func (s shape) solid() sdf.Leafed {
-	var body []sdf.Solid
-	for _, a := range s.arms {
-		body = append(body, a.solid(s.sideOf(a)))
-	}
-	body = append(body, s.add...)
+	body := append(s.limbs(0), s.add...)
 	joined := sdf.Join(body...)
 	if len(s.cut) == 0 {
 		return joined
 	}
 	return sdf.Cut(joined, s.cut...)
+}
+
+// limbs are the bodies of the arms, trimmed, and of the stems, each longer at both ends by more.
+func (s shape) limbs(more float64) []sdf.Solid {
+	var out []sdf.Solid
+	longer := func(a arm) sdf.Solid {
+		a.at, a.length = a.at.Sub(a.dir.Mul(more)), a.length+2*more
+		return a.solid(s.sideOf(a))
+	}
+	for _, a := range s.arms {
+		x := longer(a)
+		if len(s.trim) > 0 {
+			x = sdf.Cut(x, s.trim...)
+		}
+		out = append(out, x)
+	}
+	for _, a := range s.stems {
+		out = append(out, longer(a))
+	}
+	return out
 }
 
 // sideOf is the direction an arm's flat faces: up, or any one square to an arm that stands upright.
@@ -155,7 +173,7 @@ func (b *builder) shapeOf(p *assembly.Part) (*shape, error) {
 	case standard.Room:
 		return b.room(p)
 	case standard.Bushing:
-		return nil, fmt.Errorf("a bushing is thinner than can be printed: a reducing fitting or coupling can be shown")
+		return b.bushing(p)
 	}
 	return b.fitting(p)
 }
@@ -200,8 +218,22 @@ func (b *builder) socketAt(s *shape, p *assembly.Part, port string, f fit, at, o
 		return
 	}
 	depth := b.depth(j)
-	s.cut = append(s.cut, socket(f, at, out, slotDir(p, port), depth, boreMM, b.o.ClearanceMM, j.Hand == "left", !b.o.Bought))
+	cut := socket(f, at, out, slotDir(p, port), depth, boreMM, b.o.ClearanceMM, j.Hand == "left", !b.o.Bought)
+	if b.runs(j) && !b.o.Bought {
+		cut = runningSocket(f, at, out, slotDir(p, port), depth, 2*at.Len(), b.o.ClearanceMM, j.Hand == "left")
+	}
+	s.cut = append(s.cut, cut)
 	s.key += fmt.Sprintf("%s:%.3f%s ", port, depth, j.Hand)
+}
+
+// runs tells whether a joint is the one of a long screw on which the coupling is run right back.
+func (b *builder) runs(j *assembly.Joint) bool {
+	for _, e := range []assembly.End{j.A, j.B} {
+		if p := b.parts[e.Part]; p != nil && p.Kind == standard.Pipe && p.Running == e.Port {
+			return j.Kind == assembly.LongScrew
+		}
+	}
+	return false
 }
 
 // boreOverMM is how far bores go on beyond the middle of a fitting, so that no skin is left between two of them.
@@ -318,7 +350,11 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 		if isMale(p.Kind, q.Name) {
 			l, ok := b.lugs[end{p.ID, q.Name}]
 			reach, at = reach+l.more, at.Add(out.Mul(l.more))
-			s.arms = append(s.arms, arm{geom.Vec{}, out, reach, f.rod * rodShare / 2})
+			s.stems = append(s.stems, arm{geom.Vec{}, out, reach, f.rod * rodShare / 2})
+			if j, joined := b.joined(p, q.Name); joined { // a fat body would stand where that of the other one goes
+				mouth := b.small(p.Pose.Local(q.At).Len() - j.EngagementMM)
+				s.trim = append(s.trim, sdf.HalfSpace(out.Mul(mouth-clearOfSlotMM), out.Neg()))
+			}
 			if ok && !b.o.Bought {
 				s.add = append(s.add, peg(f, at, out, l))
 				s.key += fmt.Sprintf("%.2f ", angleAbout(out, out.Across(), l.dir))
@@ -445,9 +481,10 @@ func (b *builder) cap(p *assembly.Part) (*shape, error) {
 	if !ok {
 		return nil, fmt.Errorf("it is joined to no pipe")
 	}
-	high := max(b.small(p.Dims[standard.DimHeight].MM), b.depth(j)+floorMM+wallMM)
-	s := &shape{up: geom.AxisZ.Neg(), arms: []arm{{geom.Vec{}, geom.AxisZ, high, f.outer}}}
-	b.socketAt(s, p, "a", f, geom.Vec{}, geom.AxisZ.Neg(), b.depth(j)+floorMM)
+	mouth, high := geom.V(0, 0, -b.raised(p, "a")), b.small(p.Dims[standard.DimHeight].MM)
+	b.thick("caps, high", high, high-mouth.Z)
+	s := &shape{up: geom.AxisZ.Neg(), arms: []arm{{mouth, geom.AxisZ, high - mouth.Z, f.outer}}}
+	b.socketAt(s, p, "a", f, mouth, geom.AxisZ.Neg(), b.depth(j)+floorMM)
 	s.marks = s.armSpots()
 	return s, nil
 }
@@ -471,6 +508,35 @@ func (b *builder) plug(p *assembly.Part) (*shape, error) {
 	if l, ok := b.lugs[end{p.ID, "a"}]; ok && !b.o.Bought {
 		s.add = append(s.add, peg(f, at, out, l))
 		s.key += fmt.Sprintf("%.2f ", angleAbout(out, out.Across(), l.dir))
+	}
+	s.marks = s.armSpots()
+	return s, nil
+}
+
+// bushing is a plug with a socket in its head. It is printed standing on the head.
+func (b *builder) bushing(p *assembly.Part) (*shape, error) {
+	f, ok := b.fitAt(p, "a")
+	g, fits := b.fitAt(p, "b")
+	at, has := portAt(p, "a")
+	if !ok || !fits || !has {
+		return nil, fmt.Errorf("no rod and opening of the model take it")
+	}
+	l, joined := b.lugs[end{p.ID, "a"}]
+	out := geom.AxisZ.Neg()
+	at = b.smallVec(at).Add(out.Mul(l.more))
+	under, top := b.underHead(p), b.raised(p, "b")
+	radius := max(g.outer, b.small(p.Dims[standard.DimAcross].MM)/2)
+	b.thick("the heads of bushings, high", under, under+top)
+	s := &shape{up: out, arms: []arm{
+		{geom.V(0, 0, -under), out, at.Len() - under, f.rod * rodShare / 2},
+		{geom.V(0, 0, -under), geom.AxisZ, under + top, radius},
+	}}
+	if joined && !b.o.Bought {
+		s.add = append(s.add, peg(f, at, out, l))
+		s.key += fmt.Sprintf("%.2f ", angleAbout(out, out.Across(), l.dir))
+	}
+	if j, ok := b.joined(p, "b"); ok {
+		b.socketAt(s, p, "b", g, geom.V(0, 0, top), geom.AxisZ, b.depth(j)+floorMM)
 	}
 	s.marks = s.armSpots()
 	return s, nil

@@ -1,6 +1,7 @@
 package mockup
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -37,7 +38,7 @@ func (b *builder) smallPart(p *assembly.Part) {
 	p.Ports = slices.Clone(p.Ports)
 	for i := range p.Ports {
 		q := &p.Ports[i]
-		q.At = b.smallVec(q.At).Add(q.Out.Mul(b.lugs[end{p.ID, q.Name}].more))
+		q.At = b.smallVec(q.At).Add(q.Out.Mul(b.lugs[end{p.ID, q.Name}].more + b.raised(b.parts[p.ID], q.Name)))
 	}
 	p.Boxes = slices.Clone(p.Boxes)
 	for i, x := range p.Boxes {
@@ -69,7 +70,9 @@ func (b *builder) smallJoint(j *assembly.Joint) {
 // walk follows where bodies are while the steps are done, in the frame and in the model.
 type walk struct {
 	b        *builder
-	final    map[string]geom.Pose // of the model
+	final    map[string]geom.Pose // of the model; until it is run forward, a long screw's is where it is run back to
+	made     map[string]geom.Pose // of the model, put together
+	back     map[string]geom.Pose // where the long screws that are not yet run forward are in the frame
 	steel    map[string]geom.Pose // now
 	model    map[string]geom.Pose // now
 	adjusted map[string]bool      // bodies that a later step turns back to their place
@@ -108,11 +111,16 @@ const liftMM = 4.0
 
 // smallSteps makes the motions of all steps those of the model, and each start what the motion makes it.
 func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
-	w := walk{b: b, final: map[string]geom.Pose{}, steel: map[string]geom.Pose{}, model: map[string]geom.Pose{}, adjusted: map[string]bool{}, apart: map[string]drawn{}}
+	w := walk{b: b, final: map[string]geom.Pose{}, back: map[string]geom.Pose{}, steel: map[string]geom.Pose{}, model: map[string]geom.Pose{}, adjusted: map[string]bool{}, apart: map[string]drawn{}}
 	for _, p := range small.Parts {
 		w.final[p.ID] = p.Pose
 	}
+	w.made = maps.Clone(w.final)
 	for _, s := range b.from.Steps {
+		w.runBack(s.Action, s.Moves, s.Motion, s.Joints)
+		for _, r := range s.Repeats {
+			w.runBack(s.Action, r.Moves, r.Motion, r.Joints)
+		}
 		if s.Action == assembly.Adjust {
 			for _, id := range s.Moves {
 				w.adjusted[id] = true
@@ -151,6 +159,10 @@ func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
 // do carries one motion out in both worlds and returns it as the model's.
 func (w walk) do(r assembly.Repeat, closing bool) assembly.Repeat {
 	b := w.b
+	if closing && len(r.Moves) == 1 {
+		w.final[r.Moves[0]] = w.made[r.Moves[0]]
+		delete(w.back, r.Moves[0])
+	}
 	r.Clock = nil
 	draws := w.draws(r.Draws, r.Joints)
 	for i := range draws {
@@ -186,8 +198,55 @@ func (w walk) do(r assembly.Repeat, closing bool) assembly.Repeat {
 	for _, id := range r.Moves {
 		w.model[id] = t.Compose(w.final[id])
 	}
+	r.Motion = w.runOn(r)
 	r.Start = through(w.model[first], r.Motion, true)
 	return r
+}
+
+// runBack notes where the coupling of a long screw is, in both worlds, until the step that runs it forward.
+func (w walk) runBack(action assembly.Action, moves []string, motion []assembly.Move, joints []string) {
+	if action != assembly.Screw || len(joints) == 0 || len(moves) != 1 || len(motion) == 0 {
+		return
+	}
+	id := moves[0]
+	if p := w.b.parts[id]; p != nil && p.Kind == standard.LongScrew {
+		w.back[id] = through(p.Pose, motion, true)
+		w.final[id] = through(w.final[id], w.b.smallMotion(motion, joints, true), true)
+	}
+}
+
+// runOn makes the straight move that pushes the coupling of a long screw on to its running thread, or the other way round, the turn
+// that runs it right back: the last stretch of the way, two depths of its joint, takes half a turn.
+func (w walk) runOn(r assembly.Repeat) []assembly.Move {
+	n := len(r.Motion)
+	if n == 0 || r.Motion[n-1].Kind != assembly.Translate || w.b.o.Bought {
+		return r.Motion
+	}
+	for i := range w.b.from.Joints {
+		j := &w.b.from.Joints[i]
+		if !w.b.runs(j) {
+			continue
+		}
+		screw, pipe := j.A.Part, j.B.Part
+		if w.b.parts[screw].Kind == standard.Pipe {
+			screw, pipe = pipe, screw
+		}
+		_, open := w.back[screw]
+		meets := slices.Contains(r.Moves, screw) && slices.Contains(r.Onto, pipe) || slices.Contains(r.Moves, pipe) && slices.Contains(r.Onto, screw)
+		by := r.Motion[n-1].By
+		way, long := by.Unit(), 2*w.b.depth(j)
+		if !open || !meets || by.Len() < long || abs(way.Dot(w.model[screw].Z)) < 1-1e-6 {
+			continue
+		}
+		turn := 360 * 2 * QuarterTurn
+		if j.Hand == "left" {
+			turn = -turn
+		}
+		out := slices.Clone(r.Motion)
+		out[n-1].By = by.Sub(way.Mul(long))
+		return append(out, assembly.Move{Kind: assembly.Turn, Axis: assembly.Axis{At: w.model[screw].Origin, Dir: way}, ByDeg: turn, AdvanceMM: long})
+	}
+	return r.Motion
 }
 
 // lift raises a motion, and puts down at its end what it moved.
@@ -213,7 +272,11 @@ func (w walk) shift(r assembly.Repeat, closing bool) geom.Pose {
 			break
 		}
 	}
-	t := w.steel[id].Compose(w.b.parts[id].Pose.Inverse())
+	of := w.b.parts[id].Pose
+	if back, ok := w.back[id]; ok {
+		of = back
+	}
+	t := w.steel[id].Compose(of.Inverse())
 	if d, ok := w.apart[id]; ok && t.Apply(geom.Vec{}).Add(d.steel).Len() < sameMM && t.X.Dot(geom.AxisX)+t.Y.Dot(geom.AxisY) > 2-1e-9 {
 		return geom.At(d.model.Neg())
 	}

@@ -2,6 +2,7 @@ package mockup
 
 import (
 	"fmt"
+	"math"
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
@@ -20,6 +21,12 @@ const (
 	PinMM     = 1.75
 	pinHoleMM = PinMM + 0.2
 )
+
+// SmallestScale is the smallest that can be asked for: at 1:50 a joint of any pipe here is many times fatter than true.
+const SmallestScale = 50
+
+// soldMM is how long bought rods are sold, at least: common practice, no source.
+const soldMM = 1000.0
 
 // Scales are those a model is made at when none is asked for, largest first.
 var Scales = []float64{4, 5, 6, 8, 10, 12, 15, 16, 20}
@@ -53,51 +60,52 @@ func fitFor(odMM, scale, clearance float64) fit {
 
 // chooseScale returns the scale asked for, or the largest at which all pieces go on the bed.
 func chooseScale(plan assembly.Plan, o Options) (float64, error) {
-	longest, which := 0.0, ""
+	bed := max(o.BedMM[0], o.BedMM[1]) - 2*bedMarginMM
+	least, which, takes := 0.0, "", 0.0 // what asks for the smallest model
 	for _, p := range plan.Parts {
-		if l := pieceLength(p, o); l > longest {
-			longest, which = l, p.ID
+		room := bed
+		if p.Kind == standard.Pipe && o.Bought {
+			room = soldMM
+		}
+		if l := pieceLength(p); l/room > least {
+			least, which, takes = l/room, p.ID, room
 		}
 	}
-	if longest <= 0 {
+	longest := least * takes
+	switch s := o.Scale; {
+	case least <= 0:
 		return 0, fmt.Errorf("there is nothing to make a model of")
-	}
-	thickest := 0.0
-	for _, p := range plan.Parts {
-		if od := p.Dims[standard.DimOD].MM; p.Kind == standard.Pipe && od > 0 && (thickest == 0 || od < thickest) {
-			thickest = od
-		}
-	}
-	room := max(o.BedMM[0], o.BedMM[1]) - 2*bedMarginMM
-	if s := o.Scale; s > 0 {
-		if s < 1 || s > 50 {
-			return 0, fmt.Errorf("a scale of 1:%g: scales go from 1:1 to 1:50", s)
-		}
-		if longest/s > room {
-			return 0, fmt.Errorf("at 1:%g %s is %.0f mm long and the bed takes %.0f mm: take 1:%.0f or smaller, or a larger bed", s, which, longest/s, room, longest/room+0.5)
-		}
+	case s > 0 && (s < 1 || s > SmallestScale):
+		return 0, fmt.Errorf("a scale of 1:%g: scales go from 1:1 to 1:%d", s, SmallestScale)
+	case s > 0 && least > s && least > SmallestScale:
+		return 0, fmt.Errorf("at 1:%g %s is %.0f mm long and there is room for %.0f mm; even at 1:%d it does not go there: take a larger bed", s, which, longest/s, takes, SmallestScale)
+	case s > 0 && least > s:
+		return 0, fmt.Errorf("at 1:%g %s is %.0f mm long and there is room for %.0f mm: take 1:%.0f or smaller, or a larger bed", s, which, longest/s, takes, math.Ceil(least))
+	case s > 0:
 		return s, nil
 	}
 	for _, s := range Scales {
-		if longest/s <= room {
+		if least <= s {
 			return s, nil
 		}
 	}
-	return 0, fmt.Errorf("%s is %.0f mm long: at the smallest scale, 1:%g, it does not go on a bed of %.0f mm", which, longest, Scales[len(Scales)-1], room)
+	return 0, fmt.Errorf("%s is %.0f mm long: at the smallest scale, 1:%g, it does not go on a bed of %.0f mm", which, longest, Scales[len(Scales)-1], takes+2*bedMarginMM)
 }
 
-// pieceLength is the longest side of what is printed of a part, in mm of the frame.
-func pieceLength(p assembly.Part, o Options) float64 {
+// pieceLength is the longest side of what is made of a part, in mm of the frame.
+func pieceLength(p assembly.Part) float64 {
 	switch p.Kind {
 	case standard.Pipe:
-		if o.Bought {
-			return 0
-		}
 		return p.LengthMM
 	case standard.Room:
 		return 0
 	}
-	longest := 0.0
+	longest := p.Dims[standard.DimAcross].MM
+	for _, q := range p.Ports {
+		for _, r := range p.Ports {
+			longest = max(longest, q.At.Sub(r.At).Len())
+		}
+	}
 	for _, b := range p.Boxes {
 		s := b.Size()
 		longest = max(longest, s.X, s.Y, s.Z)
@@ -107,33 +115,60 @@ func pieceLength(p assembly.Part, o Options) float64 {
 
 // sizes works out how rods of each size join, and tells what is thicker than true.
 func (b *builder) sizes() error {
-	for _, p := range b.from.Parts {
+	for i := range b.from.Parts {
+		p := &b.from.Parts[i]
 		if p.Kind != standard.Pipe || len(p.Size) == 0 {
-			continue
-		}
-		if _, done := b.fits[p.Size[0]]; done {
 			continue
 		}
 		od := p.Dims[standard.DimOD].MM
 		if od <= 0 {
 			return fmt.Errorf("%s has no outside diameter", p.ID)
 		}
-		f := fitFor(od, b.scale, b.o.ClearanceMM)
-		if b.o.Bought {
-			d, ok := nearestRod(f.trueRod, b.o.Market)
-			if !ok {
-				return fmt.Errorf("no rod near %.1f mm can be bought: print the rods, or take another scale", f.trueRod)
-			}
-			f.rod = d
-			f.bore, f.slot = d/2+b.o.ClearanceMM, d/2+b.o.ClearanceMM
-			f.outer = f.bore + wallMM
+		if err := b.fitOf(p.Size[0], od, "rods of "+string(p.Size[0])+" in pipe"); err != nil {
+			return err
 		}
-		b.fits[p.Size[0]] = f
-		b.thick("rods of "+string(p.Size[0])+" in pipe", f.trueRod, f.rod)
 	}
 	if len(b.fits) == 0 {
 		return fmt.Errorf("there is no pipe to make a model of")
 	}
+	return b.openings()
+}
+
+// openings works out how what goes into an opening joins where no pipe is of its size: it holds a bushing or a plug.
+func (b *builder) openings() error {
+	for i := range b.from.Parts {
+		p := &b.from.Parts[i]
+		for k, q := range p.Ports {
+			od := p.Dims.MM(standard.DimOD, q.Name)
+			if len(p.Size) == 0 || od <= 0 {
+				continue
+			}
+			size := p.Size[min(k, len(p.Size)-1)]
+			if err := b.fitOf(size, od, "threads of "+string(size)+" in"); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// fitOf works out how bodies of one size of thread join.
+func (b *builder) fitOf(size standard.Size, odMM float64, what string) error {
+	if _, done := b.fits[size]; done {
+		return nil
+	}
+	f := fitFor(odMM, b.scale, b.o.ClearanceMM)
+	if b.o.Bought {
+		d, ok := nearestRod(f.trueRod, b.o.Market)
+		if !ok {
+			return fmt.Errorf("no rod near %.1f mm can be bought: print the rods, or take another scale", f.trueRod)
+		}
+		f.rod = d
+		f.bore, f.slot = d/2+b.o.ClearanceMM, d/2+b.o.ClearanceMM
+		f.outer = f.bore + wallMM
+	}
+	b.fits[size] = f
+	b.thick(what, f.trueRod, f.rod)
 	return nil
 }
 

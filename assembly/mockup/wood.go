@@ -83,7 +83,7 @@ func (b *builder) pockets(p *assembly.Part, hull geom.Box) []sdf.Solid {
 			continue
 		}
 		pose := own.Inverse().Compose(b.smallPose(q.Pose))
-		for _, a := range s.arms {
+		for _, a := range slices.Concat(s.arms, s.stems) {
 			g := a
 			g.radius += b.o.ClearanceMM
 			g.at = g.at.Sub(g.dir.Mul(b.o.ClearanceMM))
