@@ -94,7 +94,7 @@ func (b *builder) strap(p *assembly.Part) (*shape, error) {
 	}
 	leg := geom.At(geom.V(0, over+wallMM/2, 0)) // beside a leg: the middle is open
 	make := func(wide float64) spot {
-		t := tagOf(geom.AxisZ, s.up, longMM/2-0.3, -floor, wide)
+		t := tagOf(geom.AxisZ, s.up, longMM/2-0.3, -floor, bridgeInMM, wide)
 		t.pose, t.tag = leg.Compose(t.pose), []sdf.Solid{sdf.Move(t.tag[0], leg)}
 		return t
 	}

@@ -152,6 +152,7 @@ const (
 	tagHighMM   = 5.5
 	bridgeMM    = 0.7 // across
 	bridgeLong  = 1.4
+	bridgeInMM  = 1.5 // that it goes into the body, at least
 	tagDigitsMM = 7.6 // width: room for tagFigures
 	tagFigures  = 2
 )
@@ -171,22 +172,31 @@ func (s *shape) tagAtBase() spot {
 			low = min(low, p.Dot(s.up))
 		}
 	}
-	return tag(side, s.up, far-0.3, low)
+	thickest := 0.0
+	for _, a := range s.arms {
+		if abs(a.dir.Dot(s.up)) < 0.9 {
+			thickest = max(thickest, a.radius)
+		}
+	}
+	return tag(side, s.up, far-0.3, low, underArm(thickest))
 }
 
-// tag is a plate on the print bed at a distance along side, its underside at low along up.
-func tag(side, up geom.Vec, from, low float64) spot {
-	s := tagOf(side, up, from, low, tagDigitsMM)
-	s.remade = func(wide float64) spot { return tagOf(side, up, from, low, wide) }
+// underArm is how far the bridge of a tag goes in under the side of an arm that lies on the plate, to where its flat is.
+func underArm(radius float64) float64 { return max(bridgeInMM, radius*(1-eighth)+0.2) }
+
+// tag is a plate on the print bed at a distance along side, its underside at low along up; its bridge goes so far into the body.
+func tag(side, up geom.Vec, from, low, in float64) spot {
+	s := tagOf(side, up, from, low, in, tagDigitsMM)
+	s.remade = func(wide float64) spot { return tagOf(side, up, from, low, in, wide) }
 	return s
 }
 
-func tagOf(side, up geom.Vec, from, low, wide float64) spot {
+func tagOf(side, up geom.Vec, from, low, in, wide float64) spot {
 	across := up.Cross(side)
 	frame := geom.Pose{Origin: up.Mul(low), X: side, Y: across, Z: up}
 	start := from + bridgeLong
 	plate := geom.Box{Min: geom.V(start, -wide/2, 0), Max: geom.V(start+tagHighMM, wide/2, tagThickMM)}
-	bridge := geom.Box{Min: geom.V(from-1.5, -bridgeMM/2, 0.15), Max: geom.V(start+0.5, bridgeMM/2, 0.15+bridgeMM)}
+	bridge := geom.Box{Min: geom.V(from-in, -bridgeMM/2, 0.15), Max: geom.V(start+0.5, bridgeMM/2, 0.15+bridgeMM)}
 	middle := frame.Apply(geom.V(start+tagHighMM/2, 0, tagThickMM))
 	return spot{
 		pose: geom.Pose{Origin: middle, X: across, Y: side.Neg(), Z: up}, wide: wide, high: tagHighMM,
@@ -198,7 +208,7 @@ func tagOf(side, up geom.Vec, from, low, wide float64) spot {
 func (b *builder) tagBeside(f fit, long float64, up geom.Vec) spot {
 	r := f.rod * rodShare / 2
 	make := func(wide float64) spot {
-		t := tagOf(geom.AxisZ.Cross(up), up, r-0.1, -r, wide)
+		t := tagOf(geom.AxisZ.Cross(up), up, r-0.1, -r, underArm(r), wide)
 		shift := geom.At(geom.V(0, 0, long/2))
 		t.pose = shift.Compose(t.pose)
 		t.tag = []sdf.Solid{sdf.Move(t.tag[0], shift)}
@@ -211,7 +221,7 @@ func (b *builder) tagBeside(f fit, long float64, up geom.Vec) spot {
 
 // tagRound is a tag beside a round body that stands on the plate.
 func (b *builder) tagRound(radius float64, up geom.Vec) spot {
-	return tag(up.Across(), up, radius-0.2, 0)
+	return tag(up.Across(), up, radius-0.2, 0, bridgeInMM)
 }
 
 // boardSpots are places on a board's upper side, from the middle outwards, and a tag for when none of them is whole.

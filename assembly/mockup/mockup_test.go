@@ -2,6 +2,7 @@ package mockup_test
 
 import (
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -137,8 +138,8 @@ func TestPlates(t *testing.T) {
 		assert.InDelta(t, 0, mesh.Bounds(meshes[i]).Min.Z, 1e-9, p.Label())
 		assert.Empty(t, mockup.Examine(p.Label(), meshes[i]).Findings(), p.Label())
 	}
-	plates, err := m.Plates(meshes)
-	require.NoError(t, err)
+	plates, outside := m.Plates(meshes)
+	assert.Empty(t, outside)
 	counts := map[int]int{}
 	for n, pl := range plates {
 		if n < len(plates)-1 {
@@ -156,9 +157,21 @@ func TestPlates(t *testing.T) {
 	for i, p := range m.Pieces {
 		assert.Equal(t, p.Count, counts[i], p.Label())
 	}
-	again, err := m.Plates(meshes)
-	require.NoError(t, err)
+	again, _ := m.Plates(meshes)
 	assert.Equal(t, plates, again)
+	m.Options.BedMM = [2]float64{120, 120} // the long rods and the shelf do not go there
+	fewer, outside := m.Plates(meshes)
+	require.NotEmpty(t, outside)
+	for _, f := range outside {
+		assert.Equal(t, "OUT-OF-BED", f.Code)
+		assert.Greater(t, f.Values["long_mm"], f.Values["bed_long_mm"])
+		assert.Equal(t, 114.0, f.Values["bed_long_mm"])
+	}
+	for _, pl := range fewer {
+		for _, l := range pl.Laid {
+			assert.LessOrEqual(t, mesh.Bounds(l.Mesh).Max.X, 117+1e-6)
+		}
+	}
 }
 
 // TestEveryPartHasItsPiece: each part of the frame but the room is a piece, or a length of bought rod.
@@ -200,12 +213,13 @@ func TestScales(t *testing.T) {
 		want float64
 	}{
 		{mockup.Options{}, 8}, {mockup.Options{BedMM: [2]float64{300, 200}}, 5}, {mockup.Options{BedMM: [2]float64{120, 120}}, 15}, {mockup.Options{Scale: 12}, 12},
+		{mockup.Options{BedMM: [2]float64{220, 60}}, 12}, // the shelf is 600 mm deep, and 54 mm of that bed are free
 	} {
 		m, err := mockup.Build(plan, tt.o)
 		require.NoError(t, err)
 		assert.Equal(t, tt.want, m.Scale)
 	}
-	for _, bad := range []mockup.Options{{Scale: 4}, {Scale: 0.5}, {Scale: 100}, {BedMM: [2]float64{30, 30}}} {
+	for _, bad := range []mockup.Options{{Scale: 4}, {Scale: 0.5}, {Scale: 100}, {Scale: math.NaN()}, {BedMM: [2]float64{30, 30}}, {BedMM: [2]float64{220, 10}}, {Scale: 30, Bought: true}} {
 		_, err := mockup.Build(plan, bad)
 		assert.Error(t, err, "%+v", bad)
 	}
@@ -227,16 +241,33 @@ func TestExamineKnownBodies(t *testing.T) {
 	assert.InDelta(t, 0.6, sheet.WallMM, 2e-4)
 	assert.InDelta(t, 600, sheet.FirstLayer, 1e-3)
 	assert.Empty(t, sheet.Findings())
-	thin := mockup.Examine("thin", meshOf(sdf.Boxes(geom.Box{Max: geom.V(30, 0.3, 20)})))
-	assert.InDelta(t, 0.3, thin.WallMM, 2e-4)
-	require.Len(t, thin.Findings(), 1)
-	assert.Equal(t, "THIN-WALL", thin.Findings()[0].Code)
-	slit := mockup.Examine("slit", meshOf(sdf.Cut(block(0, 0, 0, 20, 20, 10), block(9.95, -1, 2, 10.0, 21, 11))))
-	assert.InDelta(t, 0.05, slit.GapMM, 2e-4)
-	table := mockup.Examine("table", meshOf(sdf.Join(block(-2, -2, 0, 2, 2, 21), block(-20, -20, 20, 20, 20, 24))))
-	assert.Greater(t, table.OverhangMM2, 1000.0)
-	two := meshOf(sdf.Boxes(geom.Box{Max: geom.V(5, 5, 5)}, geom.Box{Min: geom.V(8, 0, 0), Max: geom.V(13, 5, 5)}))
-	assert.Equal(t, 2, mockup.Examine("two", two).Shells)
+	const shy = 1e-3
+	for _, tt := range []struct {
+		name, code, value string
+		want, off         float64
+		solid             sdf.Leafed
+	}{
+		{"a wall of 0.3", "THIN-WALL", "wall_mm", 0.3, shy, sdf.Boxes(geom.Box{Max: geom.V(30, 0.3, 20)})},
+		{"a block with a fin of 1 x 1 on it", "SLIVER", "area_mm2", 2, 0.5, sdf.Join(block(0, 0, 0, 10, 10, 5), block(4, 4.8, 4, 5, 5.1, 6))},
+		{"a slit of 0.05", "NARROW-GAP", "gap_mm", 0.05, shy, sdf.Cut(block(0, 0, 0, 20, 20, 10), block(9.95, -1, 2, 10.0, 21, 11))},
+		{"a table on one leg", "OVERHANG", "overhang_mm2", 1600 - 16, 20, sdf.Join(block(-2, -2, 0, 2, 2, 21), block(-20, -20, 20, 20, 20, 24))},
+		{"a post of 1.5 x 2", "FIRST-LAYER", "first_layer_mm2", 3, 0.01, sdf.Boxes(geom.Box{Max: geom.V(1.5, 2, 10)})},
+		{"two blocks", "LOOSE-SHELL", "shells", 2, 0, sdf.Boxes(geom.Box{Max: geom.V(5, 5, 5)}, geom.Box{Min: geom.V(8, 0, 0), Max: geom.V(13, 5, 5)})},
+	} {
+		found := mockup.Examine(tt.name, meshOf(tt.solid)).Findings()
+		require.Len(t, found, 1, tt.name)
+		assert.Equal(t, tt.code, found[0].Code, tt.name)
+		assert.InDelta(t, tt.want, found[0].Values[tt.value], tt.off, tt.name)
+		assert.Contains(t, found[0].Text, "piece "+tt.name)
+	}
+	// What hangs between two sides, or stands out by less than two lines, needs no support; a little more does.
+	bridge := mockup.Examine("bridge", meshOf(sdf.Cut(block(0, 0, 0, 20, 10, 10), block(6, -1, -1, 14, 11, 6))))
+	assert.Empty(t, bridge.Findings())
+	assert.InDelta(t, 8, bridge.WidestBridge, 0.2)
+	for _, ledge := range []float64{0.8, 1.6} {
+		found := mockup.Examine("ledge", meshOf(sdf.Join(block(0, 0, 0, 10, 10, 10), block(9, 0, 5, 10+ledge, 10, 10)))).Findings()
+		assert.Len(t, found, map[float64]int{0.8: 0, 1.6: 1}[ledge], "%g: %v", ledge, found)
+	}
 }
 
 func TestGauges(t *testing.T) {

@@ -1,6 +1,7 @@
 package mockup
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -266,6 +267,9 @@ func (c *cutter) piecesIn(cell geom.Box) ([]*mesh.Mesh, error) {
 		solid = sdf.Join(append([]sdf.Solid{solid}, tabs...)...)
 	}
 	body, _, err := isosurface.Mesh(solid, isosurface.Options{ToleranceMM: oneToleranceMM})
+	if errors.Is(err, isosurface.ErrEmpty) { // boxes overlap where the bodies in them do not
+		return nil, nil
+	}
 	if err != nil {
 		return nil, fmt.Errorf("the model in one piece: %w", err)
 	}

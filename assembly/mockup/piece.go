@@ -342,6 +342,10 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 		truly = max(truly, b.small(p.Dims.MM(standard.DimBandOD, q.Name)))
 	}
 	b.thick("the bodies of fittings of "+string(p.Size[0])+" in, across", truly, 2*radius)
+	over, corner := boreOverMM, 0.41 // half a side of an eight-sided prism over half the distance across its flats
+	if p.Kind == standard.Elbow45 || p.Kind == standard.StreetElbow45 {
+		over, corner = 0, 0.6 // where the edge of one arm's end lies in the side of the other, or their bores end side by side, meshing is dear
+	}
 	for _, q := range p.Ports {
 		f, _ := b.fitAt(p, q.Name)
 		at, out := p.Pose.Local(q.At), p.Pose.Unrotate(q.Out)
@@ -361,9 +365,8 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 			}
 			continue
 		}
-		const corner = 0.41 // half a side of an eight-sided prism over half the distance across its flats
 		s.arms = append(s.arms, arm{out.Mul(-corner * radius), out, reach + corner*radius, radius})
-		b.socketAt(s, p, q.Name, f, at, out, at.Len()+boreOverMM)
+		b.socketAt(s, p, q.Name, f, at, out, at.Len()+over)
 	}
 	s.marks = s.armSpots()
 	return s, nil
@@ -456,10 +459,10 @@ func clip(f fit, clearance float64) sdf.Leafed {
 	body := sdf.Cylinder(geom.V(0, 0, -half), geom.AxisZ, 2*half, outer)
 	groove := sdf.Cylinder(geom.V(0, 0, -rimThickMM-clearance), geom.AxisZ, 2*(rimThickMM+clearance), rim+clearance)
 	throat := sdf.Cylinder(geom.V(0, 0, -half-1), geom.AxisZ, 2*half+2, f.outer/octagon+clearance)
-	// The gap is narrower than the body it snaps over, by enough to hold.
-	gap := 2 * f.outer * clipGap
-	open := sdf.Box(geom.Box{Min: geom.V(0, -gap/2, -half-1), Max: geom.V(outer+1, gap/2, half+1)})
+	// The gaps are narrower than what they snap over, by enough to hold; what stands out over the wider one prints as a ledge.
 	wide := 2 * (rim + clearance) * clipGap
+	gap := max(2*f.outer*clipGap, wide-2*clipLedgeMM)
+	open := sdf.Box(geom.Box{Min: geom.V(0, -gap/2, -half-1), Max: geom.V(outer+1, gap/2, half+1)})
 	openWide := sdf.Box(geom.Box{Min: geom.V(0, -wide/2, -rimThickMM-clearance), Max: geom.V(outer+1, wide/2, rimThickMM+clearance)})
 	return sdf.Cut(body, groove, throat, open, openWide)
 }
@@ -467,6 +470,8 @@ func clip(f fit, clearance float64) sdf.Leafed {
 const (
 	// clipGap is the gap of a clip over the diameter it snaps over.
 	clipGap = 0.85
+	// clipLedgeMM is the most that the edges of its narrower gap stand out: a little less than mostLedgeMM.
+	clipLedgeMM = 0.75
 	// octagon is half the distance across the flats over that across the corners, for eight sides: cos 22.5 degrees.
 	octagon = 0.92388
 )

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"sync"
 
+	"turnwise/assembly"
 	"turnwise/geom"
 	"turnwise/geom/isosurface"
 	"turnwise/geom/mesh"
@@ -100,15 +101,21 @@ func tightest(m *mesh.Mesh) float64 {
 }
 
 // Plates lays all pieces, each as often as it is needed, on as few plates as the packing finds. A piece that does not go
-// on the bed at all is an error.
-func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, error) {
+// on the bed at all is left out, and a finding tells it.
+func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, []assembly.Finding) {
 	type item struct {
 		piece int
 		size  [2]float64
 	}
+	bed := [2]float64{m.Options.BedMM[0] - 2*bedMarginMM, m.Options.BedMM[1] - 2*bedMarginMM}
 	var items []item
+	var findings []assembly.Finding
 	for i, p := range m.Pieces {
 		s := mesh.Bounds(meshes[i]).Size()
+		if max(s.X, s.Y) > max(bed[0], bed[1])+1e-9 || min(s.X, s.Y) > min(bed[0], bed[1])+1e-9 {
+			findings = append(findings, outOfBed(p, s, bed))
+			continue
+		}
 		for range p.Count {
 			items = append(items, item{i, [2]float64{s.X, s.Y}})
 		}
@@ -124,7 +131,6 @@ func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, error) {
 		}
 		return a.piece - b.piece
 	})
-	bed := [2]float64{m.Options.BedMM[0] - 2*bedMarginMM, m.Options.BedMM[1] - 2*bedMarginMM}
 	var plates []Plate
 	var rooms []*room
 	for _, it := range items {
@@ -135,9 +141,6 @@ func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, error) {
 				rooms = append(rooms, newRoom(bed))
 			}
 			at, turned, ok := rooms[i].place(it.size)
-			if !ok && len(plates[i].Laid) == 0 {
-				return nil, fmt.Errorf("%s takes %.0f x %.0f mm and the bed has %.0f x %.0f mm", m.Pieces[it.piece].Label(), it.size[0], it.size[1], bed[0], bed[1])
-			}
 			if ok {
 				plates[i].Laid = append(plates[i].Laid, lay(it.piece, meshes[it.piece], at, it.size, turned))
 				placed = true
@@ -147,7 +150,19 @@ func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, error) {
 	for i := range plates {
 		plates[i].Fill = fill(plates[i].Laid, bed)
 	}
-	return plates, nil
+	return plates, findings
+}
+
+// outOfBed tells of a piece that does not go on the bed.
+func outOfBed(p Piece, size geom.Vec, bed [2]float64) assembly.Finding {
+	long, wide := max(size.X, size.Y), min(size.X, size.Y)
+	room, across := max(bed[0], bed[1]), min(bed[0], bed[1])
+	return assembly.Finding{
+		Code: "OUT-OF-BED", Severity: assembly.Warn, Parts: p.Parts, Repairs: []assembly.Repair{},
+		Text: fmt.Sprintf("piece %s takes %.0f x %.0f mm, and there is room for %.0f x %.0f mm on the bed: it is on no plate; take a smaller scale or a larger bed",
+			p.Label(), math.Ceil(long), math.Ceil(wide), room, across),
+		Values: map[string]float64{"long_mm": long, "wide_mm": wide, "bed_long_mm": room, "bed_wide_mm": across},
+	}
 }
 
 // lay puts a piece's mesh at its place.

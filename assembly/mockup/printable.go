@@ -35,6 +35,8 @@ const (
 type Printable struct {
 	Label        string
 	WallMM       float64 // thinnest, slivers apart; +Inf when none was met
+	SliverMM     float64 // thinnest of the slivers; +Inf when there is none
+	SliverMM2    float64 // of both their sides
 	GapMM        float64 // narrowest, +Inf when there is none
 	OverhangMM2  float64 // of sides that lean out more than they may and are neither a bridge nor a ledge
 	FirstLayer   float64 // area on the bed, mm2
@@ -79,24 +81,29 @@ func Examine(label string, m *mesh.Mesh) Printable {
 			out.GapMM = min(out.GapMM, d)
 		}
 	}
-	out.WallMM = thinnestWall(thin)
+	out.WallMM, out.SliverMM, out.SliverMM2 = thinnestWall(thin)
 	return out
 }
 
 // wall is how thick a solid is behind a part of its surface.
 type wall struct{ mm, area float64 }
 
-// thinnestWall is the thickness of the thinnest walls once slivers are left out: edges where the slots of two sockets meet,
-// which a printer rounds off and nothing misses.
-func thinnestWall(list []wall) float64 {
+// thinnestWall is the thickness of the thinnest walls, and apart from them that and the area of slivers: walls too thin to
+// print that are so small that a printer rounds them off and nothing misses them, such as edges where the slots of two
+// sockets meet.
+func thinnestWall(list []wall) (mm, sliverMM, sliverMM2 float64) {
 	slices.SortFunc(list, func(a, b wall) int { return cmp.Compare(a.mm, b.mm) })
-	seen := 0.0
+	mm, sliverMM = math.Inf(1), math.Inf(1)
 	for _, w := range list {
-		if seen += w.area; seen > mostSliverMM2 {
-			return w.mm
+		if w.mm >= leastWallMM {
+			return w.mm, sliverMM, sliverMM2
+		}
+		sliverMM = min(sliverMM, w.mm)
+		if sliverMM2 += w.area; sliverMM2 > mostSliverMM2 {
+			return w.mm, math.Inf(1), 0
 		}
 	}
-	return math.Inf(1)
+	return mm, sliverMM, sliverMM2
 }
 
 // probe answers questions about a mesh.
@@ -251,6 +258,11 @@ func (p Printable) Findings() []assembly.Finding {
 	}
 	if p.WallMM < leastWallMM {
 		tell("THIN-WALL", fmt.Sprintf("piece %s has a wall of %.2f mm; %.2f mm prints: take a larger scale", p.Label, p.WallMM, leastWallMM), map[string]float64{"wall_mm": p.WallMM})
+	}
+	if p.SliverMM2 > 0 {
+		tell("SLIVER", fmt.Sprintf("piece %s has edges as thin as %.2f mm, %.1f mm2 of them: a printer rounds them off, and nothing rests on them", p.Label, p.SliverMM, p.SliverMM2),
+			map[string]float64{"wall_mm": p.SliverMM, "area_mm2": p.SliverMM2})
+		out[len(out)-1].Severity = assembly.Note
 	}
 	if p.GapMM < leastGapMM {
 		tell("NARROW-GAP", fmt.Sprintf("piece %s has a gap of %.2f mm, which prints shut", p.Label, p.GapMM), map[string]float64{"gap_mm": p.GapMM})

@@ -3,9 +3,11 @@ package mockup
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
+	"turnwise/geom"
 )
 
 // What a printer that melts filament does: common practice, no source.
@@ -61,26 +63,31 @@ func fitFor(odMM, scale, clearance float64) fit {
 // chooseScale returns the scale asked for, or the largest at which all pieces go on the bed.
 func chooseScale(plan assembly.Plan, o Options) (float64, error) {
 	bed := max(o.BedMM[0], o.BedMM[1]) - 2*bedMarginMM
+	across := min(o.BedMM[0], o.BedMM[1]) - 2*bedMarginMM
 	least, which, takes := 0.0, "", 0.0 // what asks for the smallest model
 	for _, p := range plan.Parts {
 		room := bed
 		if p.Kind == standard.Pipe && o.Bought {
 			room = soldMM
 		}
-		if l := pieceLength(p); l/room > least {
-			least, which, takes = l/room, p.ID, room
+		long, wide := pieceSize(p)
+		if l := long / room; l > least {
+			least, which, takes = l, p.ID, room
+		}
+		if l := wide / across; l > least {
+			least, which, takes = l, p.ID, across
 		}
 	}
 	longest := least * takes
 	switch s := o.Scale; {
 	case least <= 0:
 		return 0, fmt.Errorf("there is nothing to make a model of")
-	case s > 0 && (s < 1 || s > SmallestScale):
+	case s != 0 && !(s >= 1 && s <= SmallestScale):
 		return 0, fmt.Errorf("a scale of 1:%g: scales go from 1:1 to 1:%d", s, SmallestScale)
 	case s > 0 && least > s && least > SmallestScale:
-		return 0, fmt.Errorf("at 1:%g %s is %.0f mm long and there is room for %.0f mm; even at 1:%d it does not go there: take a larger bed", s, which, longest/s, takes, SmallestScale)
+		return 0, fmt.Errorf("at 1:%g %s takes %.0f mm and there is room for %.0f mm; even at 1:%d it does not go there: take a larger bed", s, which, longest/s, takes, SmallestScale)
 	case s > 0 && least > s:
-		return 0, fmt.Errorf("at 1:%g %s is %.0f mm long and there is room for %.0f mm: take 1:%.0f or smaller, or a larger bed", s, which, longest/s, takes, math.Ceil(least))
+		return 0, fmt.Errorf("at 1:%g %s takes %.0f mm and there is room for %.0f mm: take 1:%.0f or smaller, or a larger bed", s, which, longest/s, takes, math.Ceil(least))
 	case s > 0:
 		return s, nil
 	}
@@ -89,28 +96,45 @@ func chooseScale(plan assembly.Plan, o Options) (float64, error) {
 			return s, nil
 		}
 	}
-	return 0, fmt.Errorf("%s is %.0f mm long: at the smallest scale, 1:%g, it does not go on a bed of %.0f mm", which, longest, Scales[len(Scales)-1], takes+2*bedMarginMM)
+	return 0, fmt.Errorf("%s takes %.0f mm: even at 1:%g it does not go on a bed of %.0f mm", which, longest, Scales[len(Scales)-1], takes+2*bedMarginMM)
 }
 
-// pieceLength is the longest side of what is made of a part, in mm of the frame.
-func pieceLength(p assembly.Part) float64 {
-	switch p.Kind {
-	case standard.Pipe:
-		return p.LengthMM
-	case standard.Room:
-		return 0
-	}
-	longest := p.Dims[standard.DimAcross].MM
-	for _, q := range p.Ports {
-		for _, r := range p.Ports {
-			longest = max(longest, q.At.Sub(r.At).Len())
+// NeedsMM is the least side of a square bed that takes all pieces at the scale of o.
+func NeedsMM(plan assembly.Plan, o Options) float64 {
+	most := 0.0
+	for _, p := range plan.Parts {
+		if long, _ := pieceSize(p); p.Kind != standard.Pipe || !o.Bought {
+			most = max(most, long)
 		}
 	}
-	for _, b := range p.Boxes {
-		s := b.Size()
-		longest = max(longest, s.X, s.Y, s.Z)
+	return math.Ceil(most/o.Scale) + 2*bedMarginMM + 1 // a rod is a little longer than true
+}
+
+// pieceSize is the longest side of what is made of a part and the longest one square to it, in mm of the frame.
+func pieceSize(p assembly.Part) (long, wide float64) {
+	switch p.Kind {
+	case standard.Pipe:
+		return p.LengthMM, 0
+	case standard.Room:
+		return 0, 0
 	}
-	return longest
+	long = p.Dims[standard.DimAcross].MM
+	for _, q := range p.Ports {
+		for _, r := range p.Ports {
+			long = max(long, q.At.Sub(r.At).Len())
+		}
+	}
+	hull := geom.EmptyBox()
+	for _, b := range p.Boxes {
+		hull = hull.Union(b)
+	}
+	if len(p.Boxes) == 0 {
+		return long, 0
+	}
+	s := hull.Size()
+	sides := []float64{s.X, s.Y, s.Z}
+	slices.Sort(sides)
+	return sides[2], sides[1]
 }
 
 // sizes works out how rods of each size join, and tells what is thicker than true.

@@ -3,9 +3,11 @@ package cli
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"turnwise/cmd/turnwise/internal/outdir"
 	"turnwise/cmd/turnwise/internal/pipeline"
@@ -37,8 +39,11 @@ writing failed; 2 the command was misused.`,
   turnwise build coat-rod.yaml --only solids --scale 1:8    # with the frame in one piece, to print
   turnwise build coat-rod.yaml --only mockup --model-bed 180 --model-rods mm`,
 		Args: oneDesign,
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
 			o.design = args[0]
+			if err := checkUsed(c.Flags(), o.only); err != nil {
+				return err
+			}
 			return run(s, o)
 		},
 	}
@@ -49,6 +54,34 @@ writing failed; 2 the command was misused.`,
 	o.model.addTo(c.Flags())
 	c.Flags().BoolVar(&o.json, "json", false, "print plan.json instead of tables")
 	return c
+}
+
+// checkUsed refuses flags that would do nothing, because the group of files that they are about is not among those asked for.
+func checkUsed(flags *pflag.FlagSet, only []string) error {
+	groups, err := pipeline.ParseGroups(only)
+	if err != nil || groups == nil {
+		return err
+	}
+	var idle error
+	flags.Visit(func(f *pflag.Flag) { // in the order of their names
+		group := groupOf(f.Name)
+		if idle == nil && group != "" && !groups[group] {
+			idle = fmt.Errorf("--%s is about the group %s, and --only %s leaves it out: take --%s away, or write --only %s",
+				f.Name, group, strings.Join(only, ","), f.Name, strings.Join(append(slices.Clone(only), group), ","))
+		}
+	})
+	return idle
+}
+
+// groupOf is the group of files that a flag is about, or "".
+func groupOf(flag string) string {
+	switch {
+	case flag == "threads" || flag == "scale":
+		return pipeline.SolidsGroup
+	case strings.HasPrefix(flag, "model-"):
+		return pipeline.MockupGroup
+	}
+	return ""
 }
 
 func runBuild(s Streams, o buildOptions) error {

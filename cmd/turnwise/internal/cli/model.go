@@ -41,7 +41,7 @@ const (
 // options reads the flags.
 func (m modelFlags) options() (mockup.Options, error) {
 	o := mockup.Options{ClearanceMM: m.fit, RoomPlates: m.room, OnePiece: m.whole}
-	if m.fit < leastFitMM || m.fit > mostFitMM {
+	if !(m.fit >= leastFitMM && m.fit <= mostFitMM) {
 		return o, fmt.Errorf("--model-fit %g: a clearance lies between %g and %g mm", m.fit, leastFitMM, mostFitMM)
 	}
 	if m.scale != "" {
@@ -49,7 +49,9 @@ func (m modelFlags) options() (mockup.Options, error) {
 		if err != nil {
 			return o, fmt.Errorf("--model-scale: %w", err)
 		}
-		o.Scale = s.From / s.To
+		if o.Scale = s.From / s.To; o.Scale < 1 || o.Scale > mockup.SmallestScale {
+			return o, fmt.Errorf("--model-scale %s: a model is from 1:1 down to 1:%d", m.scale, mockup.SmallestScale)
+		}
 	}
 	sides := strings.Split(m.bed, "x")
 	if len(sides) == 1 {

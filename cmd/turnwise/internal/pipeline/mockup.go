@@ -45,10 +45,7 @@ func (w *work) modelFiles(o mockup.Options) ([]File, error) {
 	if m.meshes, err = model.Meshes(); err != nil {
 		return nil, fmt.Errorf("the scale model: %w", err)
 	}
-	if m.plates, err = model.Plates(m.meshes); err != nil {
-		w.remarks = append(w.remarks, "there is no scale model: "+err.Error())
-		return nil, nil
-	}
+	m.plates, m.findings = model.Plates(m.meshes)
 	m.examine()
 	var out []File
 	for _, make := range []func() ([]File, error){m.plateFiles, m.gaugeFiles, m.onePiece, m.assembled, m.sheet} {
@@ -79,17 +76,24 @@ func (w *work) addFitTests(m *mockup.Model) {
 
 // examine replays the model's own plan, and measures every piece as it is printed.
 func (m *modelWork) examine() {
-	solid := func(p assembly.Part) (sdf.Solid, error) { return m.model.Solid(p) }
-	report := replay.Check(m.model.Plan, solid)
 	crashed := map[int]bool{}
-	for _, f := range report.Failures {
+	told := map[string]bool{}
+	for _, f := range replayModel(m.model, m.model.Plan) {
 		crashed[f.Step] = crashed[f.Step] || f.Code == replay.CodeCrash
+		key := fmt.Sprint(f.Step, f.Code, f.Parts)
+		if told[key] { // the same two bodies, met again on the same way
+			continue
+		}
+		told[key] = true
 		found := f.Finding()
 		found.Severity = assembly.Warn
 		found.Text = "the model, unlike the frame: " + f.String()
 		m.findings = append(m.findings, found)
 	}
-	for _, f := range replay.Check(m.model.WholeTurns(), solid).Failures {
+	if len(told) > 0 {
+		m.remarks = append(m.remarks, m.tooSmall(crashed))
+	}
+	for _, f := range replayModel(m.model, m.model.WholeTurns()) {
 		if f.Code == replay.CodeCrash && !crashed[f.Step] {
 			m.findings = append(m.findings, mockup.SwingFinding(f.Step, f.Parts))
 		}
@@ -97,6 +101,29 @@ func (m *modelWork) examine() {
 	for i, p := range m.model.Pieces {
 		m.findings = append(m.findings, mockup.Examine(p.Label(), m.meshes[i]).Findings()...)
 	}
+}
+
+// replayModel is what the proof finds wrong with a plan of a model.
+func replayModel(m *mockup.Model, plan assembly.Plan) []replay.Failure {
+	return replay.Check(plan, func(p assembly.Part) (sdf.Solid, error) { return m.Solid(p) }).Failures
+}
+
+// tooSmall says that a model does not go together as its frame does, and at which larger scale it would.
+func (m *modelWork) tooSmall(steps map[int]bool) string {
+	words := fmt.Sprintf("the scale model at 1:%g cannot be put together as the frame can: in %d of its %d steps bodies run into one another, because they are fatter than true; its sheet tells where",
+		m.model.Scale, len(steps), len(m.model.Plan.Steps))
+	for i := len(mockup.Scales) - 1; i >= 0; i-- {
+		o := m.model.Options
+		if o.Scale = mockup.Scales[i]; o.Scale >= m.model.Scale {
+			continue
+		}
+		need := mockup.NeedsMM(*m.plan, o)
+		o.BedMM = [2]float64{need, need}
+		if larger, err := mockup.Build(*m.plan, o); err == nil && len(replayModel(larger, larger.Plan)) == 0 {
+			return fmt.Sprintf("%s. At 1:%g it can: that takes a bed of %.0f mm", words, o.Scale, need)
+		}
+	}
+	return words
 }
 
 // plateFiles writes every plate as STL and 3MF, and its picture.
