@@ -213,7 +213,7 @@ func TestScales(t *testing.T) {
 		want float64
 	}{
 		{mockup.Options{}, 8}, {mockup.Options{BedMM: [2]float64{300, 200}}, 5}, {mockup.Options{BedMM: [2]float64{120, 120}}, 15}, {mockup.Options{Scale: 12}, 12},
-		{mockup.Options{BedMM: [2]float64{220, 60}}, 12}, // the shelf is 600 mm deep, and 54 mm of that bed are free
+		{mockup.Options{BedMM: [2]float64{220, 60}}, 12}, // the base is 560 mm deep, and 54 mm of that bed are free
 	} {
 		m, err := mockup.Build(plan, tt.o)
 		require.NoError(t, err)

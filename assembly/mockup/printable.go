@@ -21,8 +21,9 @@ const (
 	// lug that lies sideways and the lip of a clip do; it droops a little, on faces that nothing runs on.
 	mostLedgeMM    = 0.85
 	layerMM        = 0.2
-	mostSliverMM2  = 3.0 // of both its sides: as much as one drop of plastic
-	leastFirstMM2  = 4.0 // of the first layer: less comes off the bed
+	mostSliverMM2  = 3.0  // of both its sides: as much as one drop of plastic
+	leastToldMM2   = 0.05 // of slivers: less is a corner
+	leastFirstMM2  = 4.0  // of the first layer: less comes off the bed
 	firstLayerMM   = 0.2
 	rayLimitMM     = 30.0
 	mostRays       = 700 // per mesh, for walls and for gaps
@@ -259,7 +260,7 @@ func (p Printable) Findings() []assembly.Finding {
 	if p.WallMM < leastWallMM {
 		tell("THIN-WALL", fmt.Sprintf("piece %s has a wall of %.2f mm; %.2f mm prints: take a larger scale", p.Label, p.WallMM, leastWallMM), map[string]float64{"wall_mm": p.WallMM})
 	}
-	if p.SliverMM2 > 0 {
+	if p.SliverMM2 > leastToldMM2 {
 		tell("SLIVER", fmt.Sprintf("piece %s has edges as thin as %.2f mm, %.1f mm2 of them: a printer rounds them off, and nothing rests on them", p.Label, p.SliverMM, p.SliverMM2),
 			map[string]float64{"wall_mm": p.SliverMM, "area_mm2": p.SliverMM2})
 		out[len(out)-1].Severity = assembly.Note
