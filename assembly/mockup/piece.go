@@ -342,10 +342,6 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 		truly = max(truly, b.small(p.Dims.MM(standard.DimBandOD, q.Name)))
 	}
 	b.thick("the bodies of fittings of "+string(p.Size[0])+" in, across", truly, 2*radius)
-	over, corner := boreOverMM, 0.41 // half a side of an eight-sided prism over half the distance across its flats
-	if p.Kind == standard.Elbow45 || p.Kind == standard.StreetElbow45 {
-		over, corner = 0, 0.6 // where the edge of one arm's end lies in the side of the other, or their bores end side by side, meshing is dear
-	}
 	for _, q := range p.Ports {
 		f, _ := b.fitAt(p, q.Name)
 		at, out := p.Pose.Local(q.At), p.Pose.Unrotate(q.Out)
@@ -365,8 +361,9 @@ func (b *builder) fitting(p *assembly.Part) (*shape, error) {
 			}
 			continue
 		}
+		const corner = 0.41 // half a side of an eight-sided prism over half the distance across its flats
 		s.arms = append(s.arms, arm{out.Mul(-corner * radius), out, reach + corner*radius, radius})
-		b.socketAt(s, p, q.Name, f, at, out, at.Len()+over)
+		b.socketAt(s, p, q.Name, f, at, out, at.Len()+boreOverMM)
 	}
 	s.marks = s.armSpots()
 	return s, nil
