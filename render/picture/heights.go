@@ -238,6 +238,9 @@ func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
 	}
 	o, _ := sh.sheetPoint(origin)
 	end, _ := sh.sheetPoint(origin.Add(dir.Mul(far(at[len(at)-1]))))
+	if dir == geom.AxisZ && o.Y > sh.size.Y && sh.hasRoom(end) { // the floor lies below the sheet
+		return sh.fromBelow(end, at[len(at)-1])
+	}
 	if !sh.hasRoom(o) || !sh.hasRoom(end) {
 		return false
 	}
@@ -266,12 +269,59 @@ func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
 		}
 		if math.Hypot(c.X-lastText.X, c.Y-lastText.Y) >= labelApartMM {
 			sh.label(text, c.X, c.Y, markInk)
+			sh.step.measure(box{c.X - w/2, c.Y - stepTextMM/2, c.X + w/2, c.Y + stepTextMM/2})
 			lastText = c
 		}
 		sh.heightsDrawn++
 		last = b
 	}
 	return true
+}
+
+// fromBelow draws how high a place is above a floor that lies below the sheet: a line that is broken off below.
+func (sh *sheet) fromBelow(end point, at geom.Vec) bool {
+	const long = 16 // mm
+	from, _ := sh.sheetPoint(at)
+	foot := pt(end.X, min(end.Y+long, sh.size.Y-stepTextMM-4))
+	if foot.Y < end.Y+long/2 {
+		return false
+	}
+	sh.extension(from, end)
+	sh.over.line(end, foot, heightLineMM, markInk)
+	sh.over.fill(arrowHead(foot, end, heightHeadMM, -heightHeadMM*0.35), markInk)
+	sh.over.broken(pt(foot.X, foot.Y), 0, 1)
+	text := sh.step.words.Say("mark.from-floor", wording.Near(units.System(sh.step.job.whole.plan.Design.Units), at.Z))
+	w := lettering.Regular.Width(text, stepTextMM)
+	c := pt(max(end.X, w/2+stepEdgeMM), foot.Y+stepTextMM/2+2)
+	sh.label(text, c.X, c.Y, markInk)
+	sh.step.measure(box{c.X - w/2, end.Y, c.X + w/2, c.Y + stepTextMM})
+	sh.heightsDrawn++
+	return true
+}
+
+// broken draws the mark of a line that is not drawn in its whole length; ux, uy is the unit vector along the line.
+func (o overlay) broken(at point, ux, uy float64) {
+	const half, wave = 1.6, 0.8
+	a := pt(at.X-uy*half-ux*wave, at.Y+ux*half-uy*wave)
+	b := pt(at.X+uy*half*0.3+ux*wave, at.Y-ux*half*0.3+uy*wave)
+	c := pt(at.X-uy*half*0.3-ux*wave, at.Y+ux*half*0.3-uy*wave)
+	d := pt(at.X+uy*half+ux*wave, at.Y-ux*half+uy*wave)
+	for _, l := range [][2]point{{a, b}, {b, c}, {c, d}} {
+		o.line(l[0], l[1], heightLineMM+0.6, paper)
+	}
+	for _, l := range [][2]point{{a, b}, {b, c}, {c, d}} {
+		o.line(l[0], l[1], heightLineMM, markInk)
+	}
+}
+
+// measure widens the box around the dimensions.
+func (m *stepMarks) measure(b box) {
+	if m.measured.x1 <= m.measured.x0 {
+		m.measured = b
+		return
+	}
+	o := m.measured
+	m.measured = box{min(o.x0, b.x0), min(o.y0, b.y0), max(o.x1, b.x1), max(o.y1, b.y1)}
 }
 
 // extension draws an extension line, which runs a little past the dimension line.

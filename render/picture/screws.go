@@ -164,26 +164,32 @@ func (sh *sheet) isRoomy(o opened, id string) bool {
 	return far >= leastCircle
 }
 
-// screw draws one: its way, point, shank and head, and a driver behind it if asked for.
+// screw draws one, and a driver behind it if asked for.
 func (sh *sheet) screw(p screwPlace, driver bool) {
 	hole, _ := sh.sheetPoint(p.at)
 	q, _ := sh.sheetPoint(p.at.Sub(p.dir.Mul(sh.view.PixelMM * PixelsPerMM)))
-	ux, uy := q.X-hole.X, q.Y-hole.Y
+	box := sh.over.screw(hole, q.X-hole.X, q.Y-hole.Y, driver)
+	sh.step.take(box)
+}
+
+// screw draws a screw before its hole: its way, point, shank and head, and a driver behind it if asked for. A millimetre
+// in space towards the eye's side of the hole is ux, uy on the sheet. It returns what the screw covers.
+func (o overlay) screw(hole point, ux, uy float64, driver bool) box {
 	l := math.Hypot(ux, uy)
 	along := func(mm float64) point { return pt(hole.X+ux/l*mm, hole.Y+uy/l*mm) }
 	if l < flatScrew {
-		sh.over.disc(hole, screwHeadMM/2+screwEdgeMM/2, paper)
-		sh.over.disc(hole, screwHeadMM/2, actInk)
+		o.disc(hole, screwHeadMM/2+screwEdgeMM/2, paper)
+		o.disc(hole, screwHeadMM/2, actInk)
 		c := screwHeadMM / 4
-		sh.over.line(pt(hole.X-c, hole.Y), pt(hole.X+c, hole.Y), 0.3, paper)
-		sh.over.line(pt(hole.X, hole.Y-c), pt(hole.X, hole.Y+c), 0.3, paper)
-		return
+		o.line(pt(hole.X-c, hole.Y), pt(hole.X+c, hole.Y), 0.3, paper)
+		o.line(pt(hole.X, hole.Y-c), pt(hole.X, hole.Y+c), 0.3, paper)
+		return box{hole.X - 1, hole.Y - 1, hole.X + 1, hole.Y + 1}
 	}
 	tip, head := along(screwOffMM), along(screwOffMM+screwLongMM)
 	across := func(at point, half float64) (point, point) {
 		return pt(at.X-uy/l*half, at.Y+ux/l*half), pt(at.X+uy/l*half, at.Y-ux/l*half)
 	}
-	sh.over.line(hole, tip, 0.18, actInk)
+	o.line(hole, tip, 0.18, actInk)
 	neck := along(screwOffMM + 1.2)
 	a, b := across(head, screwHeadMM/2)
 	c, d := across(along(screwOffMM+screwLongMM-0.8), screwWideMM/2)
@@ -192,19 +198,19 @@ func (sh *sheet) screw(p screwPlace, driver bool) {
 		grow float64
 		ink  render.Colour
 	}{{screwEdgeMM, paper}, {0, actInk}} {
-		sh.over.line(tip, head, screwWideMM+pass.grow, pass.ink)
-		sh.over.fill(polygon(a, b, d, c), pass.ink)
+		o.line(tip, head, screwWideMM+pass.grow, pass.ink)
+		o.fill(polygon(a, b, d, c), pass.ink)
 	}
-	sh.over.fill(polygon(tip, e, f), actInk)
+	o.fill(polygon(tip, e, f), actInk)
 	for k := range 3 { // the thread
 		g, h := across(along(screwOffMM+1.0+0.7*float64(k)), screwWideMM)
-		sh.over.line(g, h, 0.25, actInk)
+		o.line(g, h, 0.25, actInk)
 	}
-	sh.step.take(box{min(tip.X, head.X) - 1, min(tip.Y, head.Y) - 1, max(tip.X, head.X) + 1, max(tip.Y, head.Y) + 1})
 	if driver {
 		from := screwOffMM + screwLongMM + driverGapMM
-		sh.over.line(along(from), along(from+driverMM), 0.5, actInk)
-		sh.over.line(along(from+driverMM), along(from+driverMM+handleMM), handleWideMM, actInk)
-		sh.over.line(along(from+driverMM+0.8), along(from+driverMM+handleMM-0.8), 0.35, paper)
+		o.line(along(from), along(from+driverMM), 0.5, actInk)
+		o.line(along(from+driverMM), along(from+driverMM+handleMM), handleWideMM, actInk)
+		o.line(along(from+driverMM+0.8), along(from+driverMM+handleMM-0.8), 0.35, paper)
 	}
+	return box{min(tip.X, head.X) - 1, min(tip.Y, head.Y) - 1, max(tip.X, head.X) + 1, max(tip.Y, head.Y) + 1}
 }

@@ -41,6 +41,8 @@ func (sh *sheet) stepMarks() error {
 	}
 	first := m.job.firsts()
 	sh.dimensions()
+	sh.ceiling()
+	sh.bearings()
 	for _, o := range first {
 		sh.arrow(o.opened)
 		for _, id := range sh.stage.fastens(o.opened) {
@@ -54,6 +56,8 @@ func (sh *sheet) stepMarks() error {
 	for _, o := range first {
 		sh.say(o, held)
 	}
+	sh.props()
+	sh.centres(first)
 	return nil
 }
 
@@ -474,8 +478,7 @@ func (sh *sheet) landing(o opened) string {
 // ribbon draws a line in space with an arrow head at its end, in front of everything or, where parts lie before it, not
 // at all.
 func (sh *sheet) ribbon(path []geom.Vec) {
-	type piece struct{ a, b point }
-	var seen []piece
+	var seen [][2]point
 	const slackMM = 1
 	for i := 1; i < len(path); i++ {
 		a, da := sh.sheetPoint(path[i-1])
@@ -483,7 +486,7 @@ func (sh *sheet) ribbon(path []geom.Vec) {
 		if mid := pt((a.X+b.X)/2, (a.Y+b.Y)/2); len(path) > 2 && (da+db)/2 > sh.partDepth(mid)+slackMM {
 			continue
 		}
-		seen = append(seen, piece{a, b})
+		seen = append(seen, [2]point{a, b})
 		sh.step.take(box{min(a.X, b.X) - 0.5, min(a.Y, b.Y) - 0.5, max(a.X, b.X) + 0.5, max(a.Y, b.Y) + 0.5})
 	}
 	n := len(path) - 1
@@ -498,16 +501,21 @@ func (sh *sheet) ribbon(path []geom.Vec) {
 		k--
 		back, _ = sh.sheetPoint(path[k])
 	}
-	for _, p := range seen {
-		sh.over.line(p.a, p.b, turnWidthMM+0.7, paper)
-	}
-	sh.over.fill(arrowHead(back, tip, turnHeadMM+0.7, 0.35), paper)
-	for _, p := range seen {
-		sh.over.line(p.a, p.b, turnWidthMM, actInk)
-		sh.over.disc(p.b, turnWidthMM/2, actInk)
-	}
-	sh.over.fill(arrowHead(back, tip, turnHeadMM, 0), actInk)
+	sh.over.ribbon(seen, back, tip)
 	sh.step.take(box{tip.X - 1.5, tip.Y - 1.5, tip.X + 1.5, tip.Y + 1.5})
+}
+
+// ribbon draws pieces of a line with white on both sides, and an arrow head at tip that comes from back.
+func (o overlay) ribbon(pieces [][2]point, back, tip point) {
+	for _, p := range pieces {
+		o.line(p[0], p[1], turnWidthMM+0.7, paper)
+	}
+	o.fill(arrowHead(back, tip, turnHeadMM+0.7, 0.35), paper)
+	for _, p := range pieces {
+		o.line(p[0], p[1], turnWidthMM, actInk)
+		o.disc(p[1], turnWidthMM/2, actInk)
+	}
+	o.fill(arrowHead(back, tip, turnHeadMM, 0), actInk)
 }
 
 // arrowHead is a head as long as given that ends a little past tip, coming from a point.
@@ -584,6 +592,11 @@ func (sh *sheet) stepBalloons() {
 	l := callout.Layout{MinX: max(f.Left-stepRingMM+stepBalloonMM+1, x0-d), MinY: max(stepHeadMM+stepBalloonMM+4, y0-d),
 		MaxX: min(f.Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
 		Radius: stepBalloonMM, Pitch: stepPitchMM, Over: sh.foreign}
+	if m := sh.step.measured; m.x1 > m.x0 {
+		keep := stepBalloonMM + 1.0
+		l.MinX, l.MinY = min(l.MinX, max(stepBalloonMM+1, m.x0-keep)), min(l.MinY, max(stepHeadMM+stepBalloonMM+1, m.y0-keep))
+		l.MaxX, l.MaxY = max(l.MaxX, min(f.Right+stepRingMM-stepBalloonMM-1, m.x1+keep)), max(l.MaxY, min(StepHeightMM-stepBalloonMM-5, m.y1+keep))
+	}
 	sh.radius = stepBalloonMM
 	place := func(stood standing) {
 		for i, n := range order {
@@ -758,21 +771,28 @@ func (sh *sheet) jaws(o opened, id string) point {
 	}
 	ux, uy := (b.X-a.X)/l, (b.Y-a.Y)/l
 	r := half*1.25/(sh.view.PixelMM*PixelsPerMM) + 0.8
-	const jawMM, thickMM = 3.2, 0.9
+	sh.step.take(sh.over.jaws(a, ux, uy, r))
+	return a
+}
+
+// jaws draws two jaws at a distance r to both sides of a place; ux, uy is the unit vector along what they hold. It
+// returns what they cover.
+func (o overlay) jaws(a point, ux, uy, r float64) box {
+	const jawMM, thickMM, stemMM = 3.2, 0.9, 1.6
 	for _, s := range []float64{-1, 1} {
 		x, y := a.X-uy*r*s, a.Y+ux*r*s
 		p, q := pt(x-ux*jawMM/2, y-uy*jawMM/2), pt(x+ux*jawMM/2, y+uy*jawMM/2)
-		out := pt(x-uy*1.6*s, y+ux*1.6*s)
+		out := pt(x-uy*stemMM*s, y+ux*stemMM*s)
 		for _, pass := range []struct {
 			grow float64
 			c    render.Colour
 		}{{0.7, paper}, {0, actInk}} {
-			sh.over.line(p, q, thickMM+pass.grow, pass.c)
-			sh.over.line(pt(x, y), out, thickMM+pass.grow, pass.c)
+			o.line(p, q, thickMM+pass.grow, pass.c)
+			o.line(pt(x, y), out, thickMM+pass.grow, pass.c)
 		}
-		sh.step.take(box{min(p.X, q.X) - 1, min(p.Y, q.Y) - 1, max(p.X, q.X) + 1, max(p.Y, q.Y) + 1})
 	}
-	return a
+	w, h := math.Abs(uy)*(r+1)+math.Abs(ux)*2.6, math.Abs(ux)*(r+1)+math.Abs(uy)*2.6
+	return box{a.X - w, a.Y - h, a.X + w, a.Y + h}
 }
 
 // into is the way into a held part from the mouth at which it is joined.

@@ -357,6 +357,7 @@ type stepMarks struct {
 	words        *wording.Pages
 	strong, pale []bool // by id
 	taken        []box  // places on the sheet that hold something already
+	measured     box    // around the dimensions, empty when there are none
 	dials        []dial
 	insets       []*inset
 	columns      columns
@@ -424,6 +425,9 @@ func (j *stepJob) draw(c render.Camera, words *wording.Pages) (*Picture, error) 
 		for _, v := range st.tiltPath(o) {
 			seen = seen.Include(geom.V(c.Project(v)))
 		}
+	}
+	for _, v := range st.ceiling(j) {
+		seen = seen.Include(geom.V(c.Project(v)))
 	}
 	if shown, cut := mostly(frame, st.scene.Bounds(c, nil), seen); cut {
 		seen, sh.crop = shown, &frame
