@@ -35,6 +35,7 @@ type Input struct {
 
 	Finished *sheets.Drawing
 	Exploded *sheets.Drawing
+	Legend   *sheets.Drawing         // of the marks on the pictures of steps
 	Steps    map[int]*sheets.Drawing // by number of the picture
 	Parts    map[int]*sheets.Drawing // by number of the part; all but boards to one scale
 	// PartsPerMM is that scale on the page, in pixels to the millimetre, and PartsScale in words, such as "1:4".

@@ -66,7 +66,7 @@ func isBranched(k standard.Kind) bool {
 func (c *composer) trade() sheets.Section {
 	m, ok := c.measure()
 	if !ok {
-		return sheets.Section{ID: "trade", Title: c.say.Say("before.read"), Blocks: []sheets.Block{sheets.List{Items: c.read()}}}
+		return sheets.Section{ID: "trade", Title: c.say.Say("before.read"), Blocks: append([]sheets.Block{sheets.List{Items: c.read()}}, c.marks()...)}
 	}
 	cards := sheets.Cards{Across: 2}
 	add := func(name string, d *draft) {
@@ -86,10 +86,21 @@ func (c *composer) trade() sheets.Section {
 	add("hold", c.drawHold(m))
 	add("clock", c.drawClock(m))
 	add("swing", c.drawSwing(m))
-	return sheets.Section{ID: "trade", Title: c.say.Say("trade.title"), NewPage: true, Blocks: []sheets.Block{
+	return sheets.Section{ID: "trade", Title: c.say.Say("trade.title"), NewPage: true, Blocks: append([]sheets.Block{
 		sheets.Text{Words: c.say.Say("trade.lead", c.say.Say("parts.title"))}, cards,
 		sheets.Subhead{Words: c.say.Say("before.read")}, sheets.List{Items: c.read()},
-	}}
+	}, c.marks()...)}
+}
+
+// marks is the legend of the marks on the pictures of steps.
+func (c *composer) marks() []sheets.Block {
+	const height = 0.5 // of a page, at the most
+	if c.Legend == nil || len(c.Steps) == 0 {
+		return nil
+	}
+	pic := *c.Legend
+	pic.Alt = c.say.Say("read.marks-alt")
+	return []sheets.Block{sheets.Subhead{Words: c.say.Say("read.marks")}, sheets.Figure{Drawing: &pic, Height: height}}
 }
 
 // read is how the pictures are read.

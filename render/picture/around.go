@@ -34,7 +34,7 @@ func (sh *sheet) bearings() {
 		return
 	}
 	f := j.frame(sh.step.columns)
-	o := pt(f.Left-stepRingMM+9, sh.size.Y-9)
+	o := pt(f.Left-stepRingMM+12, sh.size.Y-9)
 	for _, d := range []struct {
 		dir  geom.Vec
 		word string
@@ -63,7 +63,7 @@ func (sh *sheet) bearings() {
 // ceiling returns the corners of the ceiling above a frame that a picture fastens to it; none for others, and none where
 // it is seen from below and drawn.
 func (s *stage) ceiling(j *stepJob) []geom.Vec {
-	if !j.inPlace {
+	if !j.inPlace || !j.hangsFromCeiling() {
 		return nil
 	}
 	var boxes []geom.Box
@@ -94,6 +94,26 @@ func (s *stage) ceiling(j *stepJob) []geom.Vec {
 	near := insideRoom(boxes, s.built)
 	x0, x1, y0, y1 := max(all.Min.X, near.Min.X), min(all.Max.X, near.Max.X), max(all.Min.Y, near.Min.Y), min(all.Max.Y, near.Max.Y)
 	return []geom.Vec{geom.V(x0, y0, first.Min.Z), geom.V(x1, y0, last.Min.Z), geom.V(x1, y1, last.Min.Z), geom.V(x0, y1, first.Min.Z)}
+}
+
+// hangsFromCeiling tells whether a picture fastens something to a face above it.
+func (j *stepJob) hangsFromCeiling() bool {
+	for _, st := range j.steps {
+		for _, id := range st.Joints {
+			q := j.contact(id)
+			if q == nil || q.Kind != assembly.Face || !j.whole.isRoom(q.A.Part) && !j.whole.isRoom(q.B.Part) {
+				continue
+			}
+			for _, e := range []assembly.End{q.A, q.B} {
+				if p := j.whole.part(e.Part); p != nil && slices.ContainsFunc(p.Ports, func(port assembly.Port) bool {
+					return port.Name == e.Port && port.Out.Z > -floorFacing
+				}) {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 // ceiling draws the outline of the ceiling in dashes, for it would hide the frame.

@@ -8,6 +8,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"turnwise/assembly/standard"
 	"turnwise/geom"
 	"turnwise/render"
 )
@@ -176,11 +177,25 @@ func (s *stage) leastAxis(c render.Camera) float64 {
 }
 
 // breadth returns how much of the lengths of the frame's sides is seen: near 1 from its broad side, less from its end,
-// where it could be drawn larger but would tell less.
+// where it could be drawn larger but would tell less. Of a frame with slanted pipes it is no more than what is seen of
+// the lengths of those: along such a pipe its two sides are seen well and it is not.
 func (s *stage) breadth(c render.Camera) float64 {
+	const square = 0.999 // cosine from which a pipe lies along an axis
+	seen, all, slanted := 0.0, 0.0, false
+	for _, p := range s.parts {
+		if p.Kind == standard.Pipe {
+			d := p.Pose.Z
+			slanted = slanted || max(math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z)) < square
+			seen, all = seen+p.LengthMM*c.Foreshortening(d), all+p.LengthMM
+		}
+	}
+	most := 1.0
+	if slanted {
+		most = seen / max(all, math.SmallestNonzeroFloat64)
+	}
 	d := s.box().Size()
-	seen := d.X*c.Foreshortening(geom.AxisX) + d.Y*c.Foreshortening(geom.AxisY) + d.Z*c.Foreshortening(geom.AxisZ)
-	return seen / max(d.X+d.Y+d.Z, math.SmallestNonzeroFloat64)
+	seen = d.X*c.Foreshortening(geom.AxisX) + d.Y*c.Foreshortening(geom.AxisY) + d.Z*c.Foreshortening(geom.AxisZ)
+	return min(most, seen/max(d.X+d.Y+d.Z, math.SmallestNonzeroFloat64))
 }
 
 // seenBehind returns the share of the joints with the room whose surface is seen from its back.

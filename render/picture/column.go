@@ -236,27 +236,10 @@ func (sh *sheet) drawGroup(g group) error {
 // dial draws the clock face of a dial with its name and words beside it. Its column begins at x, and it at y.
 func (sh *sheet) dial(d dial, name string, x, y float64) {
 	const r = dialRadiusMM
-	right, up, top := d.face()
+	_, _, top := d.face()
 	w := sh.step.words
 	cx, cy := x+r, y+r+3.8
-	sh.over.disc(pt(cx, cy), r, markInk)
-	sh.over.disc(pt(cx, cy), r-0.25, paper)
-	for k := range 12 {
-		s, c := math.Sincos(float64(k) * math.Pi / 6)
-		in := r - 0.8
-		if k%3 == 0 {
-			in = r - 1.5
-		}
-		sh.over.line(pt(cx+c*in, cy+s*in), pt(cx+c*(r-0.2), cy+s*(r-0.2)), 0.25, markInk)
-	}
-	for _, b := range d.branches {
-		bx, by := b.Dot(right), -b.Dot(up)
-		tip := pt(cx+bx*(r-2.2), cy+by*(r-2.2))
-		sh.over.line(pt(cx, cy), tip, 1.4, actInk)
-		sh.over.fill(arrowHead(pt(cx, cy), tip, 3, 0), actInk)
-	}
-	sh.over.disc(pt(cx, cy), 2, actInk)
-	sh.over.disc(pt(cx, cy), 1.2, paper)
+	sh.face(d, cx, cy, r)
 	sh.over.centred(lettering.Regular, w.Say(top), dialTextMM, cx, cy-r-1.8, markInk)
 
 	words := w.Say("dial.points", wording.Direction(d.branches[0]))
@@ -275,4 +258,27 @@ func (sh *sheet) dial(d dial, name string, x, y float64) {
 		base := cy + dialLineMM*(float64(k)-float64(len(lines)-1)/2) + dialTextMM/2
 		sh.over.text(lettering.Regular, l, dialTextMM, left, base, markInk)
 	}
+}
+
+// face draws the clock face of a dial alone, its middle at a place.
+func (sh *sheet) face(d dial, cx, cy, r float64) {
+	right, up, _ := d.face()
+	sh.over.disc(pt(cx, cy), r, markInk)
+	sh.over.disc(pt(cx, cy), r-0.25, paper)
+	for k := range 12 {
+		s, c := math.Sincos(float64(k) * math.Pi / 6)
+		in := r - 0.8
+		if k%3 == 0 {
+			in = r - 1.5
+		}
+		sh.over.line(pt(cx+c*in, cy+s*in), pt(cx+c*(r-0.2), cy+s*(r-0.2)), 0.25, markInk)
+	}
+	for _, b := range d.branches {
+		bx, by := b.Dot(right), -b.Dot(up)
+		tip := pt(cx+bx*(r-2.2), cy+by*(r-2.2))
+		sh.over.line(pt(cx, cy), tip, 1.4, actInk)
+		sh.over.fill(arrowHead(pt(cx, cy), tip, 3, 0), actInk)
+	}
+	sh.over.disc(pt(cx, cy), 2, actInk)
+	sh.over.disc(pt(cx, cy), 1.2, paper)
 }

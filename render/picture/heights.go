@@ -27,6 +27,7 @@ const (
 	labelApartMM   = 3.6 // least distance of two figures on one line, on the sheet
 	leastAlong     = 0.3 // foreshortening below which a wall is too slanted to be measured along
 	wideOutMM      = 55  // in space, of the line for distances along a wall above the frame
+	brokenMM       = 10  // from the lowest place down to where a line to a floor below the sheet is broken off
 	leastWideMM    = 30  // shorter distances from a corner are not drawn
 )
 
@@ -238,8 +239,10 @@ func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
 	}
 	o, _ := sh.sheetPoint(origin)
 	end, _ := sh.sheetPoint(origin.Add(dir.Mul(far(at[len(at)-1]))))
-	if dir == geom.AxisZ && o.Y > sh.size.Y && sh.hasRoom(end) { // the floor lies below the sheet
-		return sh.fromBelow(end, at[len(at)-1])
+	isFar := dir == geom.AxisZ && o.Y > sh.size.Y-1 // the floor lies below the sheet
+	if isFar {
+		first, _ := sh.sheetPoint(origin.Add(dir.Mul(far(at[0]))))
+		o = pt(first.X, min(first.Y+brokenMM, sh.size.Y-stepTextMM-3))
 	}
 	if !sh.hasRoom(o) || !sh.hasRoom(end) {
 		return false
@@ -248,6 +251,12 @@ func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
 	sh.step.line(o, end)
 	sh.over.disc(o, 0.8, markInk)
 	sh.over.disc(o, 0.8-heightLineMM, paper)
+	if isFar {
+		text := sh.step.words.Say("mark.from-floor")
+		w := lettering.Regular.Width(text, stepTextMM)
+		sh.over.broken(pt(o.X, o.Y-brokenMM/3), 0, 1)
+		sh.label(text, max(o.X, w/2+stepEdgeMM), o.Y+stepTextMM/2+1.4, markInk)
+	}
 	last, lastText := o, pt(math.Inf(-1), 0)
 	for _, p := range at {
 		b, _ := sh.sheetPoint(origin.Add(dir.Mul(far(p))))
@@ -267,6 +276,11 @@ func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
 		} else {
 			c.X = b.X + w/2 + 0.5
 		}
+		if f := sh.step.job.frame(sh.step.columns); c.X-w/2 < f.Left-stepRingMM+0.5 {
+			c.X = b.X + w/2 + 1.2
+		} else if c.X+w/2 > f.Right+stepRingMM-0.5 {
+			c.X = b.X - w/2 - 1.2
+		}
 		if math.Hypot(c.X-lastText.X, c.Y-lastText.Y) >= labelApartMM {
 			sh.label(text, c.X, c.Y, markInk)
 			sh.step.measure(box{c.X - w/2, c.Y - stepTextMM/2, c.X + w/2, c.Y + stepTextMM/2})
@@ -275,27 +289,6 @@ func (sh *sheet) running(origin, dir geom.Vec, at []geom.Vec, left bool) bool {
 		sh.heightsDrawn++
 		last = b
 	}
-	return true
-}
-
-// fromBelow draws how high a place is above a floor that lies below the sheet: a line that is broken off below.
-func (sh *sheet) fromBelow(end point, at geom.Vec) bool {
-	const long = 16 // mm
-	from, _ := sh.sheetPoint(at)
-	foot := pt(end.X, min(end.Y+long, sh.size.Y-stepTextMM-4))
-	if foot.Y < end.Y+long/2 {
-		return false
-	}
-	sh.extension(from, end)
-	sh.over.line(end, foot, heightLineMM, markInk)
-	sh.over.fill(arrowHead(foot, end, heightHeadMM, -heightHeadMM*0.35), markInk)
-	sh.over.broken(pt(foot.X, foot.Y), 0, 1)
-	text := sh.step.words.Say("mark.from-floor", wording.Near(units.System(sh.step.job.whole.plan.Design.Units), at.Z))
-	w := lettering.Regular.Width(text, stepTextMM)
-	c := pt(max(end.X, w/2+stepEdgeMM), foot.Y+stepTextMM/2+2)
-	sh.label(text, c.X, c.Y, markInk)
-	sh.step.measure(box{c.X - w/2, end.Y, c.X + w/2, c.Y + stepTextMM})
-	sh.heightsDrawn++
 	return true
 }
 

@@ -71,12 +71,18 @@ func (s *stage) screws(o opened, id string) []screwPlace {
 }
 
 // isScrewed tells whether one of a step's joints screws a part to something: a face that only stands on the floor, or a
-// stem in a pipe, is not.
+// stem in a pipe, is not, and neither is a cleat that something is screwed to.
 func (s *stage) isScrewed(o opened, id string) bool {
 	for i := range s.plan.Joints {
 		q := &s.plan.Joints[i]
 		if (q.Kind == assembly.Face || q.Kind == assembly.StrapOn) && slices.Contains(o.step.Joints, q.ID) && (q.A.Part == id || q.B.Part == id) {
-			return true
+			other := q.A.Part
+			if other == id {
+				other = q.B.Part
+			}
+			if p := s.part(id); p.Kind != standard.Cleat || s.isRoom(other) {
+				return true
+			}
 		}
 	}
 	return false

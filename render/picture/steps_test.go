@@ -187,7 +187,7 @@ func TestWordsOnPictures(t *testing.T) {
 	for _, f := range files {
 		text, err := os.ReadFile(f)
 		require.NoError(t, err)
-		for _, m := range regexp.MustCompile(`"((?:mark|dial)\.[a-z.]*[a-z])"`).FindAllStringSubmatch(string(text), -1) {
+		for _, m := range regexp.MustCompile(`"((?:mark|dial)\.[a-z.-]*[a-z])"`).FindAllStringSubmatch(string(text), -1) {
 			used[m[1]] = true
 		}
 	}
@@ -198,5 +198,29 @@ func TestWordsOnPictures(t *testing.T) {
 		if strings.HasPrefix(n, "mark.") || strings.HasPrefix(n, "dial.") {
 			assert.True(t, used[n], "%s is never asked for", n)
 		}
+	}
+}
+
+// TestLegend: the legend shows every mark with words of its own, the same bytes each time, and no words run off it.
+func TestLegend(t *testing.T) {
+	one, err := Legend()
+	require.NoError(t, err)
+	two, err := Legend()
+	require.NoError(t, err)
+	assert.Equal(t, one.Image.Pix, two.Image.Pix)
+	words := map[string]bool{}
+	for _, e := range legend {
+		assert.False(t, words[e.words], e.words)
+		words[e.words] = true
+	}
+	for _, f := range one.Vector.Fills {
+		for _, s := range f.Path {
+			for _, p := range s.Points[:s.N] {
+				assert.True(t, p.X >= 0 && p.X <= one.Vector.WidthMM && p.Y >= 0 && p.Y <= one.Vector.HeightMM, "%v", p)
+			}
+		}
+	}
+	for y := range legendRowMM * len(legend) / legendColumns {
+		assert.Equal(t, uint8(255), one.Image.NRGBAAt(one.Image.Rect.Dx()/2-15, y*PixelsPerMM).R, "nothing runs from one column into the next")
 	}
 }

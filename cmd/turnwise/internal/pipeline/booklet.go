@@ -49,6 +49,13 @@ func (w *work) bookletFiles() ([]File, error) {
 			return nil, err
 		}
 	}
+	legend, err := picture.Legend()
+	if err != nil {
+		return nil, fmt.Errorf("drawing the legend: %w", err)
+	}
+	if in.Legend, err = drawing(legend.Image); err != nil {
+		return nil, err
+	}
 	doc, err := booklet.Compose(in)
 	if err != nil {
 		return nil, err
