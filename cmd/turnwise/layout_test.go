@@ -24,6 +24,7 @@ geom/mesh: geom
 geom/mesh/stl: geom geom/mesh
 geom/mesh/glb: geom geom/mesh
 geom/mesh/threemf: geom geom/mesh
+geom/mesh/unite: geom geom/mesh
 geom/isosurface: geom geom/sdf geom/mesh
 geom/wall: geom geom/sdf geom/mesh
 assembly/units:
@@ -36,7 +37,7 @@ assembly: geom assembly/units assembly/standard
 assembly/woodwork: geom assembly
 assembly/solve: geom assembly assembly/design assembly/units assembly/formula assembly/standard assembly/joinery assembly/enclosure assembly/woodwork
 assembly/solidify: geom geom/sdf assembly assembly/units assembly/standard
-assembly/fuse: geom geom/sdf geom/mesh geom/isosurface assembly assembly/standard
+assembly/fuse: geom geom/sdf geom/mesh geom/mesh/unite geom/isosurface assembly assembly/standard
 assembly/closing:
 assembly/sequence: geom assembly assembly/units assembly/standard assembly/closing
 assembly/mend: geom assembly assembly/design assembly/units assembly/standard
