@@ -1,292 +1,205 @@
 // Package fuse makes one closed mesh of a whole frame, to print small or to look at.
 //
-// Parts that are screwed together become one body: their signed distances are joined, so that no pipe end is left inside
-// a socket as a skin of its own. Meshing all of a frame on one grid would take a thousand times the cells that matter, since
-// most of it is straight pipe. So each long pipe is cut in two places:
+// It takes the mesh of every part, as it stands in the frame, and joins them by package unite, which cuts each pair of skins where
+// they run through one another and drops what lies inside. That needs skins that overlap, and parts only touch:
 //
-//	fitting with stubs | barrel | fitting with stubs
+//   - Mating threads are cones that lie within tenths of a millimetre of one another. A ring goes into each, which reaches
+//     FillMM into the metal on both sides and past both ends of the thread by PastMM, so that both cones vanish in it. The same
+//     is done about the seat of a union, and between a pipe and a board that is bored for it and held by nothing else.
+//   - What rests or is fixed face to face is drawn larger: boards, cleats and straps by SinkMM on all sides, feet by as much at
+//     both ends. What stands nearer than that by design becomes one with its neighbour too.
 //
-// What lies between cuts is a knot: a fitting, or several with short nipples between, with the stubs of its pipes. Knots
-// are meshed each in its own frame, equal ones once. The flat ends of the stubs are then taken off, and the two rings of
-// vertices that each leaves, on the pipe's outside and in its bore, are joined across the barrel by straight strips. All
-// corners of a strip lie on the pipe, and each triangle spans no more of the turn than one side of a ring does, so that
-// the barrel keeps the tolerance of the knots.
+// So all that touches becomes one body with one outer skin. Hollows that are closed on all sides, such as the air in a ring of
+// pipe, have skins of their own. Bodies that touch nothing stay apart; Report counts them.
 //
-// Mating threads are filled: where two cones only touch there would be a skin without thickness between them. The same
-// is done under the nut of a union.
-//
-// What rests or is fixed face to face becomes one with what it touches, so that a frame whose parts all touch has one
-// outer shell (a ring of pipe that is closed everywhere has another inside, round the air in it). A board is drawn larger by
-// SinkMM on all sides and joins the knots of the fittings and feet at its faces; feet are moved nearer by as much. A board
-// that only lies on pipes stays clear of them by AirMM and stands on a small block on each, and a pipe is cut beside
-// the block too: a middle piece is a stub with two ends. Straps and bodies that touch nothing are shells of their own, drawn
-// in by AirMM on all sides, so that they run into nothing. When a frame does not come out sound in this way, all that
-// is not screwed on is left apart like that, and the report says why.
-//
-// The result is checked as every mesh is: closed, oriented, without crossings, also between bodies.
+// Everything is joined at the scale that is asked for, because what is sound at true size need not be so when rounded smaller.
 package fuse
 
 import (
 	"errors"
 	"fmt"
-	"runtime"
-	"sync"
+	"slices"
 
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
-	"turnwise/geom/isosurface"
+	"turnwise/geom"
 	"turnwise/geom/mesh"
-	"turnwise/geom/sdf"
+	"turnwise/geom/mesh/unite"
 )
 
-// AirMM is by how much bodies that are left apart are drawn in: a little more than two neighbours' meshes may stand
-// off their surfaces together.
-const AirMM = 0.15
+const (
+	// SinkMM is by how much what touches is drawn larger, at least: several times as much as meshes of parts stand off their
+	// surfaces, and no more than a saw takes.
+	SinkMM = 0.15
+	// sinkStepMM and sinkSteps make neighbours grow unequally, so that faces that are flush do not stay so.
+	sinkStepMM = 0.01
+	sinkSteps  = 5
+	// MostSinkMM is the most that anything is drawn larger by.
+	MostSinkMM = SinkMM + sinkStepMM*(sinkSteps-1)
+	// FillMM is how far the filling of a thread reaches into the metal on either side: less than the thinnest wall under a thread
+	// (1.2 mm at a size of 1/4).
+	FillMM = 0.6
+	// PastMM is how far the filling of a thread stands out of the mouth, and past the end of the thread: more than meshes of parts
+	// stand off their surfaces, and less than is seen.
+	PastMM = 0.05
+	// seatMM is how far the filling of a union's seat stands into the bore, for the same reason.
+	seatMM = 0.08
+)
 
 // Input is a frame, and where its shapes come from.
 type Input struct {
 	Parts  []assembly.Part
 	Joints []assembly.Joint
-	// Solid gives the solid of a part in its part frame.
-	Solid func(assembly.Part) (sdf.Solid, error)
-	// Mesh gives its mesh, nil for a part that has none. It is used for bodies that are not screwed on.
+	// Mesh gives the mesh of a part in its part frame, true size, nil for a part that has none.
 	Mesh func(assembly.Part) *mesh.Mesh
-	// ToleranceMM is how far the mesh of what is screwed together may lie off its surface.
+	// ToleranceMM is how far the meshes of parts lie off their surfaces at most; fillings are made as fine.
 	ToleranceMM float64
+	// Scale is the size of what is made, 0.125 for an eighth; 0 is true size.
+	Scale float64
 }
 
 // Report says how a mesh came about.
 type Report struct {
-	Knots    int // meshed bodies between cuts
-	Distinct int // of these, how many had to be meshed
-	Barrels  int // stretches of straight pipe
-	Loose    int // bodies that touch nothing, or are left apart
-	// Crossing counts pairs of triangles that fold over one another, where one of each is a sliver far below the tolerance.
-	// The mesh is closed and oriented all the same.
-	Crossing int
-	// Apart says why bodies that touch are left as shells of their own; nil when they are not.
-	Apart error
-	// MaxErrorMM is the largest distance of samples from the surface, over all knots.
-	MaxErrorMM float64
+	Parts    int // meshes joined
+	Fillings int // rings put into threads, seats and holes
+	Bodies   int // outer skins: one for each set of parts that touch
+	Hollows  int // skins round air that is closed in
 }
 
-// Errors of Frame; what it returns wraps one of these or an error of isosurface.
+// Errors of Frame; what it returns wraps one of these.
 var (
 	ErrEmpty  = errors.New("nothing in the frame has a solid")
-	ErrRings  = errors.New("the cut end of a pipe did not come out as two rings")
-	ErrRough  = errors.New("what touches did not come out within the tolerance")
-	ErrFaulty = errors.New("the bodies of the frame run into one another")
+	ErrFaulty = errors.New("the bodies of the frame could not be joined")
 )
 
-// Frame returns the mesh of the whole frame in the finished frame, true size. Coordinates are rounded to 32-bit floats.
-//
-// Where boards and the like cannot be made one with the rest, they are left as shells of their own, as Report.Apart tells.
+// Frame returns the mesh of the whole frame in the finished frame, times the scale. Coordinates are rounded to 32-bit floats, and the
+// mesh has passed mesh.Check.
 func Frame(in Input) (*mesh.Mesh, Report, error) {
-	m, r, err := whole(newFrame(in, true))
-	if err == nil && r.MaxErrorMM <= in.ToleranceMM*(1+errorSlack) || errors.Is(err, ErrEmpty) {
-		return m, r, err
-	}
-	f := newFrame(in, false)
-	if len(f.contactsOf(in)) == 0 {
-		return m, r, err // it would come out the same
-	}
-	why := err
-	if m, r, err = whole(f); err == nil {
-		r.Apart = why
-		if why == nil {
-			r.Apart = ErrRough
+	f := newFrame(in)
+	var why error
+	for _, order := range []func([]solid){func([]solid) {}, slices.Reverse[[]solid]} {
+		m, r, err := f.join(order)
+		if err == nil || errors.Is(err, ErrEmpty) {
+			return m, r, err
 		}
+		why = err
 	}
-	return m, r, err
+	return nil, Report{}, why
 }
 
-// errorSlack is the part of the tolerance by which a mesher may exceed it at a sample.
-const errorSlack = 0.02
-
-// contactsOf are the contacts that a frame would have been joined by.
-func (f *frame) contactsOf(in Input) []assembly.Joint { return f.lyingOn(in.Joints) }
-
-// whole makes the mesh of a frame.
-func whole(f *frame) (*mesh.Mesh, Report, error) {
-	if err := f.knots(); err != nil {
-		return nil, f.report, fmt.Errorf("the frame in one piece: %w", err)
-	}
-	for _, k := range f.list {
-		f.place(k)
-	}
-	for _, b := range f.barrels {
-		if err := f.strip(b); err != nil {
-			return nil, f.report, fmt.Errorf("the frame in one piece: %s: %w", b.pipe.ID, err)
-		}
-	}
-	f.loose()
-	if len(f.mesh.Triangles) == 0 {
-		return nil, f.report, ErrEmpty
-	}
-	m := mesh.Round32(&f.mesh)
-	faults := mesh.Examine(m)
-	if faults.Crossing > 0 && thinCrossings(m, f.in.ToleranceMM*thinShare) {
-		f.report.Crossing, faults.Crossing = faults.Crossing, 0
-	}
-	if !faults.OK() {
-		return nil, f.report, fmt.Errorf("%w: %s", ErrFaulty, faults)
-	}
-	return m, f.report, nil
+// solid is a body ready to be joined.
+type solid struct {
+	name string
+	mesh *mesh.Mesh
 }
 
-// thinShare is the part of the tolerance below which a triangle counts as a sliver: one that folds over its neighbour
-// moves the surface by less than that.
-const thinShare = 0.1
-
-// thinCrossings tells whether in every pair of triangles that cross one is a sliver, lower than mm.
-func thinCrossings(m *mesh.Mesh, mm float64) bool {
-	for _, pair := range mesh.Crossings(m) {
-		if min(mesh.Height(m.Corners(int(pair[0]))), mesh.Height(m.Corners(int(pair[1])))) > mm {
-			return false
+// join adds everything to one skin. Fillings go first: what vanishes in them must never meet what it touches.
+func (f *frame) join(order func([]solid)) (*mesh.Mesh, Report, error) {
+	parts, err := f.parts()
+	if err != nil {
+		return nil, Report{}, err
+	}
+	if len(parts) == 0 {
+		return nil, Report{}, ErrEmpty
+	}
+	fills, err := f.fillings()
+	if err != nil {
+		return nil, Report{}, err
+	}
+	order(parts)
+	room := geom.EmptyBox()
+	for _, p := range parts {
+		room = room.Union(mesh.Bounds(p.mesh))
+	}
+	u := unite.New(room)
+	for _, s := range slices.Concat(fills, parts) {
+		if err := u.Add(s.mesh); err != nil {
+			return nil, Report{}, fmt.Errorf("%w: %s: %w", ErrFaulty, s.name, err)
 		}
 	}
-	return true
+	m := u.Mesh()
+	if faults := mesh.Examine(m); !faults.OK() {
+		return nil, Report{}, fmt.Errorf("%w: %s", ErrFaulty, faults)
+	}
+	r := Report{Parts: len(parts), Fillings: len(fills)}
+	for _, shell := range mesh.Apart(m) {
+		if mesh.Volume(shell) > 0 {
+			r.Bodies++
+		} else {
+			r.Hollows++
+		}
+	}
+	return m, r, nil
 }
 
 // frame is the work in hand.
 type frame struct {
-	in      Input
-	report  Report
-	part    map[string]*assembly.Part
-	fused   map[string]bool // parts that are screwed to something
-	threads []assembly.Joint
-	barrels []*barrel
-	cut     map[string][]*stub // by pipe, the sides of its cuts in the order in which they come along it but for pairs
-	// contacts are the joints by which what is not screwed on becomes one with the rest, touches the bodies for which
-	// that is so, and lies the piece of a pipe that a body lies on.
-	contacts []assembly.Joint
-	touches  map[string]bool
-	lies     map[[2]string]string
-	pads     map[string][]pad   // by board
-	deep     map[string]float64 // by part and port, how far it stands in its mate
-	list     []*knot
-	mesh     mesh.Mesh
+	in   Input
+	part map[string]*assembly.Part
+	ring map[string]*mesh.Mesh // fillings, by their sizes
 }
 
-// newFrame finds the knots of a frame. Joined tells that what touches becomes one.
-func newFrame(in Input, joined bool) *frame {
-	f := &frame{
-		in: in, part: map[string]*assembly.Part{}, fused: map[string]bool{}, cut: map[string][]*stub{},
-		touches: map[string]bool{}, lies: map[[2]string]string{}, pads: map[string][]pad{}, deep: map[string]float64{},
+func newFrame(in Input) *frame {
+	f := &frame{in: in, part: map[string]*assembly.Part{}, ring: map[string]*mesh.Mesh{}}
+	if f.in.Scale == 0 {
+		f.in.Scale = 1
 	}
 	for i := range in.Parts {
 		if in.Parts[i].Kind != standard.Room {
 			f.part[in.Parts[i].ID] = &in.Parts[i]
 		}
 	}
-	for _, j := range in.Joints {
-		if j.Kind.IsThreaded() && f.part[j.A.Part] != nil && f.part[j.B.Part] != nil {
-			f.fused[j.A.Part], f.fused[j.B.Part] = true, true
-			f.threads = append(f.threads, j)
-			f.deep[j.A.Part+"."+j.A.Port] = j.EngagementMM
-			f.deep[j.B.Part+"."+j.B.Port] = j.EngagementMM
-		}
-	}
-	for _, p := range in.Parts {
-		if p.Kind == standard.Pipe {
-			f.fused[p.ID] = true // a pipe that stands alone is a knot too
-		}
-	}
-	if joined {
-		f.contacts = f.lyingOn(in.Joints)
-		for _, j := range f.contacts {
-			for _, id := range []string{j.A.Part, j.B.Part} {
-				if !f.fused[id] {
-					f.touches[id] = true
-				}
-			}
-		}
-		for id := range f.touches {
-			f.fused[id] = true
-		}
-		f.findPads()
-	}
-	f.cutPipes()
-	f.gather()
 	return f
 }
 
-// place adds a knot's mesh to the frame, without the ends of its stubs, and remembers the rings that these leave.
-func (f *frame) place(k *knot) {
-	open := k.form.open()
-	first := int32(len(f.mesh.Vertices))
-	for _, v := range open.mesh.Vertices {
-		f.mesh.Vertices = append(f.mesh.Vertices, k.pose.Apply(v))
+// put places a mesh in the finished frame, at scale.
+func (f *frame) put(m *mesh.Mesh, pose geom.Pose) *mesh.Mesh {
+	m = mesh.Placed(m, pose)
+	for i, v := range m.Vertices {
+		m.Vertices[i] = v.Mul(f.in.Scale)
 	}
-	for _, t := range open.mesh.Triangles {
-		f.mesh.Triangles = append(f.mesh.Triangles, [3]int32{t[0] + first, t[1] + first, t[2] + first})
-	}
-	for i, s := range k.stubs {
-		for _, v := range open.rims[i] {
-			s.rim = append(s.rim, v+first)
-		}
-	}
+	return m
 }
 
-// loose adds the bodies that are not screwed on.
-func (f *frame) loose() {
+// parts are the meshes of all parts, larger where they are to run into what they touch.
+func (f *frame) parts() ([]solid, error) {
+	var out []solid
+	grown := 0
 	for _, p := range f.in.Parts {
-		if f.part[p.ID] == nil || f.fused[p.ID] {
+		if f.part[p.ID] == nil {
 			continue
 		}
 		m := f.in.Mesh(p)
 		if m == nil {
 			continue
 		}
-		mesh.Append(&f.mesh, mesh.Placed(mesh.Inset(m, AirMM), p.Pose))
-		f.report.Loose++
-	}
-}
-
-// knots meshes each distinct knot once, several at a time.
-func (f *frame) knots() error {
-	var forms []*form
-	byKey := map[string]*form{}
-	for _, k := range f.list {
-		if err := f.shape(k); err != nil {
-			return err
-		}
-		if byKey[k.form.key] == nil {
-			byKey[k.form.key] = k.form
-			forms = append(forms, k.form)
-		}
-		k.form = byKey[k.form.key]
-	}
-	f.report.Knots, f.report.Distinct, f.report.Barrels = len(f.list), len(forms), len(f.barrels)
-	errs, worst := make([]error, len(forms)), make([]float64, len(forms))
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), max(1, len(forms))) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for i := range next {
-				worst[i], errs[i] = forms[i].make(f.in.ToleranceMM)
+		sink := SinkMM + sinkStepMM*float64(grown%sinkSteps)
+		switch {
+		case len(p.Boxes) > 0 || p.Kind == standard.Strap:
+			grown++
+			big := mesh.Inset(m, -sink)
+			if err := mesh.Check(big); err != nil {
+				return nil, fmt.Errorf("%w: %s larger by %.2f mm: %w", ErrFaulty, p.ID, sink, err)
 			}
-		}()
+			m = big
+		case isFoot(&p) && p.Dims.MM(standard.DimHeight, "") > 0:
+			grown++
+			m = stretched(m, p.Dims.MM(standard.DimHeight, ""), sink)
+		}
+		out = append(out, solid{p.ID, f.put(m, p.Pose)})
 	}
-	for i := range forms {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	for _, w := range worst {
-		f.report.MaxErrorMM = max(f.report.MaxErrorMM, w)
-	}
-	return errors.Join(errs...)
+	return out, nil
 }
 
-// make meshes a form.
-func (o *form) make(tolMM float64) (worstMM float64, err error) {
-	m, r, err := isosurface.Mesh(o.solid, isosurface.Options{ToleranceMM: tolMM})
-	if err != nil {
-		return 0, err
+func isFoot(p *assembly.Part) bool {
+	return p.Kind == standard.Glide || p.Kind == standard.Caster || p.Kind == standard.Pad
+}
+
+// stretched returns a foot of that height that reaches mm further at both of its faces, at 0 and at the height on Z.
+func stretched(m *mesh.Mesh, height, mm float64) *mesh.Mesh {
+	out := &mesh.Mesh{Vertices: slices.Clone(m.Vertices), Triangles: m.Triangles}
+	for i, v := range out.Vertices {
+		out.Vertices[i].Z = -mm + v.Z*(height+2*mm)/height
 	}
-	o.mesh = m
-	return r.MaxErrorMM, nil
+	return out
 }

@@ -37,8 +37,8 @@ assembly: geom assembly/units assembly/standard
 assembly/woodwork: geom assembly
 assembly/solve: geom assembly assembly/design assembly/units assembly/formula assembly/standard assembly/joinery assembly/enclosure assembly/woodwork
 assembly/solidify: geom geom/sdf assembly assembly/units assembly/standard
-assembly/fuse: geom geom/sdf geom/mesh geom/mesh/unite geom/isosurface assembly assembly/standard
 assembly/closing:
+assembly/fuse: geom geom/sdf geom/mesh geom/mesh/unite geom/isosurface assembly assembly/closing assembly/standard
 assembly/sequence: geom assembly assembly/units assembly/standard assembly/closing
 assembly/mend: geom assembly assembly/design assembly/units assembly/standard
 assembly/planfile: geom assembly assembly/units assembly/standard

@@ -15,10 +15,6 @@ import (
 	"turnwise/geom/mesh/stl"
 )
 
-// FrameToleranceMM is how far the frame in one piece may lie off its surface at true size. It is a model of metres, mostly
-// printed small: at 1:8 this is a hundredth of a millimetre.
-const FrameToleranceMM = 0.1
-
 // Scale is the size of a model, To to From of the thing itself: 1:8 is an eighth. The zero Scale is none given.
 type Scale struct{ To, From float64 }
 
@@ -56,36 +52,26 @@ func (s Scale) String() string {
 	return number(s.To) + ":" + number(s.From)
 }
 
-// frameSolid writes the whole frame as one closed solid. A frame whose parts run into one another is left out, with a
-// remark: there is no such solid.
+// frameSolid writes the whole frame as one closed solid. A frame whose bodies cannot be joined is left out, with a
+// remark; so is said that there are several, where parts stand apart.
 func (w *work) frameSolid(scale Scale) ([]File, error) {
 	const path = "solids/frame.stl"
 	w.say("joining the frame")
 	m, r, err := fuse.Frame(fuse.Input{
-		Parts: w.plan.Parts, Joints: w.plan.Joints, ToleranceMM: FrameToleranceMM,
-		Solid: w.solid,
-		Mesh:  func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] },
+		Parts: w.plan.Parts, Joints: w.plan.Joints, ToleranceMM: ToleranceMM, Scale: scale.factor(),
+		Mesh: func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] },
 	})
 	if errors.Is(err, fuse.ErrEmpty) {
 		return nil, nil
-	}
-	if err == nil {
-		m, err = scaled(m, scale)
 	}
 	if err != nil {
 		w.remarks = append(w.remarks, fmt.Sprintf("%s was left out: %v", path, err))
 		return nil, nil
 	}
-	if r.Apart != nil {
-		w.remarks = append(w.remarks, fmt.Sprintf("in %s the boards and whatever is not screwed on are bodies of their own, %.2f mm clear of the rest: %v", path, fuse.AirMM, r.Apart))
+	if r.Bodies > 1 {
+		w.remarks = append(w.remarks, fmt.Sprintf("%s holds %d bodies, since so many sets of parts touch no other", path, r.Bodies))
 	}
-	if r.Crossing > 0 {
-		w.remarks = append(w.remarks, fmt.Sprintf("in %s %d slivers, thinner than %.2f mm, fold over their neighbours; it is closed all the same", path, r.Crossing, FrameToleranceMM/10))
-	}
-	if r.MaxErrorMM > FrameToleranceMM*(1+errorSlack) {
-		w.remarks = append(w.remarks, fmt.Sprintf("%s lies up to %.2f mm off its true surface in places, at true size; %.2f mm are meant", path, r.MaxErrorMM, FrameToleranceMM))
-	}
-	if f := scale.factor(); f != 1 {
+	if scale.factor() != 1 {
 		size := mesh.Bounds(m).Size()
 		w.remarks = append(w.remarks, fmt.Sprintf("%s is at %s, %.0f x %.0f x %.0f mm; all else is true size", path, scale, math.Ceil(size.X), math.Ceil(size.Y), math.Ceil(size.Z)))
 	}
