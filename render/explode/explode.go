@@ -33,6 +33,9 @@ type Options struct {
 	Gap func(dir geom.Vec) float64
 	// Boxes are the bounding boxes of the parts in the finished frame, by id. Parts without one are left out.
 	Boxes map[string]geom.Box
+	// Cuts are joints, by id, that close instead of opening, and by how many mm at most: between the ends of a pipe of
+	// which a stretch is left out. They close less where a ring asks for it.
+	Cuts map[string]float64
 	// Paper says how the picture is seen; nil to keep parts apart in space only.
 	Paper *Paper
 }
@@ -47,11 +50,27 @@ type Guide struct {
 type Result struct {
 	Offsets map[string]geom.Vec // by part id
 	Guides  []Guide             // in the order of the plan's joints
+	// Closed is how far each of the Cuts closed, by joint.
+	Closed map[string]float64
 	// Nested are the pairs of parts, by id, that lie over one another on paper as they should: a board and what stands
 	// on the side of it that is seen.
 	Nested [][2]string
 	// Overlap is the largest share of an outline that another covers on paper, other than those; 0 without paper.
 	Overlap float64
+}
+
+// Leaving returns the unit direction in which a board, cleat or strap of the plan comes off.
+func Leaving(plan *assembly.Plan, part string) geom.Vec {
+	g := &graph{plan: plan, index: map[string]int{}}
+	for _, p := range plan.Parts {
+		g.index[p.ID] = len(g.parts)
+		g.parts = append(g.parts, p)
+	}
+	i, ok := g.index[part]
+	if !ok {
+		return geom.AxisZ
+	}
+	return g.leaving(i)
 }
 
 // Apart works out the offsets of all parts of the plan.
@@ -68,6 +87,14 @@ func Apart(plan *assembly.Plan, o Options) Result {
 		res.Offsets[p.ID] = g.offset[i]
 	}
 	res.Guides = g.guides()
+	if len(o.Cuts) > 0 {
+		res.Closed = map[string]float64{}
+		for _, j := range g.joints {
+			if j.isCut {
+				res.Closed[j.id] = -j.open
+			}
+		}
+	}
 	if o.Paper != nil {
 		res.Nested, res.Overlap = g.nestedIDs(), g.worstOverlap()
 	}
@@ -130,6 +157,7 @@ type joint struct {
 	least float64 // opening in mm
 	open  float64
 	taken float64 // of it by boards that are drawn in it
+	isCut bool    // it closes: a stretch of a pipe is left out there
 }
 
 func newGraph(plan *assembly.Plan, o Options) *graph {
@@ -154,7 +182,11 @@ func newGraph(plan *assembly.Plan, o Options) *graph {
 			continue
 		}
 		dir := axis.Dir.Unit()
-		g.joints = append(g.joints, joint{id: j.ID, a: a, b: b, at: axis.At, dir: dir, least: j.EngagementMM + o.Gap(dir)})
+		k := joint{id: j.ID, a: a, b: b, at: axis.At, dir: dir, least: j.EngagementMM + o.Gap(dir)}
+		if mm, ok := o.Cuts[j.ID]; ok {
+			k.isCut, k.least = true, -mm
+		}
+		g.joints = append(g.joints, k)
 	}
 	g.throughBoards()
 	g.connect()
@@ -249,7 +281,7 @@ func (g *graph) guides() []Guide {
 		a, okA := g.index[j.A.Part]
 		b, okB := g.index[j.B.Part]
 		axis := g.axis(j)
-		if !okA || !okB || axis == nil || j.Kind == assembly.Bored {
+		if _, isCut := g.o.Cuts[j.ID]; !okA || !okB || axis == nil || j.Kind == assembly.Bored || isCut {
 			continue // the line of the joint at a post's end goes through the hole
 		}
 		from, to := g.end(a, j.A, *axis), g.end(b, j.B, *axis)

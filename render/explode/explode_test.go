@@ -396,6 +396,62 @@ func TestNothingToMove(t *testing.T) {
 	assert.Empty(t, res.Guides)
 }
 
+// TestCutsCloseAsFarAsTheirRingLetsThem: in a ring of two posts and two rails, both rails and one post may lose a stretch.
+// The rails lose all of theirs; the post, whose other side is whole, loses nothing but what evens the gaps out, and no
+// gap is less than it must be.
+func TestCutsCloseAsFarAsTheirRingLetsThem(t *testing.T) {
+	f := &rendertest.Frame{}
+	f.Point("a", 0, 0, 0)
+	f.Point("b", 900, 0, 0)
+	f.Point("c", 900, 0, 900)
+	f.Point("d", 0, 0, 900)
+	f.Run("a", "b", "c", "d", "a")
+	plan := f.Plan("ring")
+	o := options(f, plan)
+	const out = 300
+	o.Cuts = map[string]float64{}
+	for _, id := range []string{"pipe-1", "pipe-3", "pipe-2"} {
+		at, dir := geom.Vec{}, geom.Vec{}
+		for i, p := range plan.Parts {
+			if p.ID != id {
+				continue
+			}
+			a, b := p.Ports[0], p.Ports[1]
+			at, dir = a.At.Lerp(b.At, 0.5), b.Out
+			plan.Parts[i].Ports = []assembly.Port{a, {Name: "cut", At: at, Out: dir}}
+			p.ID, p.Ports = id+"/far", []assembly.Port{b, {Name: "cut", At: at, Out: dir.Neg()}}
+			plan.Parts = append(plan.Parts, p)
+			o.Boxes[p.ID] = o.Boxes[id]
+			break
+		}
+		for i, j := range plan.Joints {
+			if j.A.Part == id && j.A.Port == "b" {
+				plan.Joints[i].A.Part = id + "/far"
+			}
+		}
+		plan.Joints = append(plan.Joints, assembly.Joint{ID: id + "/cut", Kind: assembly.Face, A: assembly.End{Part: id, Port: "cut"},
+			B: assembly.End{Part: id + "/far", Port: "cut"}, Axis: &assembly.Axis{At: at, Dir: dir}})
+		o.Cuts[id+"/cut"] = out
+	}
+	res := Apart(plan, o)
+	assert.InDelta(t, out, res.Closed["pipe-1/cut"], 0.1)
+	assert.InDelta(t, out, res.Closed["pipe-3/cut"], 0.1)
+	assert.GreaterOrEqual(t, res.Closed["pipe-2/cut"], -1e-3, "no pipe is drawn longer than it is")
+	assert.Less(t, res.Closed["pipe-2/cut"], out/4.0)
+	for _, j := range plan.Joints {
+		opened := res.Offsets[j.B.Part].Sub(res.Offsets[j.A.Part])
+		if mm, ok := res.Closed[j.ID]; ok {
+			assert.InDelta(t, -mm, opened.Dot(j.Axis.Dir), 1e-6, j.ID)
+		} else {
+			assert.GreaterOrEqual(t, opened.Dot(j.Axis.Dir), gap+j.EngagementMM-0.1, j.ID)
+		}
+		assert.InDelta(t, 0, opened.Cross(j.Axis.Dir).Len(), 1e-3, "%s opens along its axis", j.ID)
+	}
+	for _, g := range res.Guides {
+		assert.NotContains(t, g.Joint, "/cut", "no guide leads through a pipe")
+	}
+}
+
 // TestOrthonormal: rows come out square and of unit length, and those that follow from others are dropped.
 func TestOrthonormal(t *testing.T) {
 	got := orthonormal([][]float64{{3, 0, 0}, {1, 1, 0}, {4, 1, 0}, {0, 0, 0}, {1, 2, 3}})
@@ -414,13 +470,18 @@ func TestOrthonormal(t *testing.T) {
 // TestNearest: closed form. Of t1 + t2 = t3 with least 1, 1, 5 the nearest is 2.5, 2.5, 5 when the sum may not fall
 // short; of t1 = t2 with least 1 and 4 it is 4 and 4.
 func TestNearest(t *testing.T) {
-	got := nearest([]float64{1, 1, 5}, orthonormal([][]float64{{1, 1, -1}}))
+	inf := math.Inf(1)
+	got := nearest([]float64{1, 1, 5}, []float64{inf, inf, inf}, orthonormal([][]float64{{1, 1, -1}}))
 	for i, want := range []float64{2.5, 2.5, 5} {
 		assert.InDelta(t, want, got[i], 1e-3)
 	}
-	got = nearest([]float64{1, 4}, orthonormal([][]float64{{1, -1}}))
+	got = nearest([]float64{1, 4}, []float64{inf, inf}, orthonormal([][]float64{{1, -1}}))
 	assert.InDelta(t, 4, got[0], 1e-3)
 	assert.InDelta(t, 4, got[1], 1e-3)
+	// Of t1 + t2 = 0 with t1 at least 1 and t2 from -3 to -2 the nearest is 2.5, -2.5 but for the middle of what they ask.
+	got = nearest([]float64{1, -3}, []float64{inf, -2}, orthonormal([][]float64{{1, 1}}))
+	assert.InDelta(t, 2, got[0], 1e-3)
+	assert.InDelta(t, -2, got[1], 1e-3)
 }
 
 func BenchmarkApart(b *testing.B) {

@@ -12,6 +12,9 @@ const (
 	rounds = 600
 	// closeEnoughMM ends the iteration.
 	closeEnoughMM = 1e-4
+	// cutWeight is how much less than a gap a cut counts that closes less than it could, as the root of its weight: so
+	// that where a ring has to give, cuts do and gaps stay even.
+	cutWeight = 0.15
 	// rankTolerance is the length below which a row is taken to follow from those before it; rows are of unit size.
 	rankTolerance = 1e-7
 )
@@ -20,11 +23,17 @@ const (
 func (g *graph) open() {
 	tree, extra := g.span()
 	rows := g.loopRows(tree, extra)
-	least := make([]float64, len(g.joints))
+	least, weigh, most := make([]float64, len(g.joints)), make([]float64, len(g.joints)), make([]float64, len(g.joints))
 	for k, j := range g.joints {
-		least[k] = j.least
+		least[k], weigh[k], most[k] = j.least, 1, math.Inf(1)
+		if j.isCut {
+			weigh[k], most[k] = cutWeight, 0 // no pipe is drawn longer than it is
+		}
 	}
-	t := nearest(least, orthonormal(rows))
+	t := nearest(times(least, weigh), most, orthonormal(over(rows, weigh)))
+	for k := range t {
+		t[k] /= weigh[k]
+	}
 	t = g.topUp(t, least)
 	for k := range g.joints {
 		g.joints[k].open = t[k]
@@ -126,10 +135,10 @@ func orthonormal(rows [][]float64) [][]float64 {
 	return out
 }
 
-// nearest returns the t nearest to least that has t >= least and no part along any of the rows, by the alternating
+// nearest returns the t nearest to least that has least <= t <= most and no part along any of the rows, by the alternating
 // direction method of multipliers with unit penalty ("Distributed optimization and statistical learning via the
 // alternating direction method of multipliers", Foundations and Trends in Machine Learning 2011, section 5).
-func nearest(least []float64, rows [][]float64) []float64 {
+func nearest(least, most []float64, rows [][]float64) []float64 {
 	n := len(least)
 	x, u := make([]float64, n), make([]float64, n)
 	z := append([]float64(nil), least...)
@@ -145,7 +154,7 @@ func nearest(least []float64, rows [][]float64) []float64 {
 		}
 		worst := 0.0
 		for i := range z {
-			z[i] = max(least[i], x[i]+u[i])
+			z[i] = min(most[i], max(least[i], x[i]+u[i]))
 			u[i] += x[i] - z[i]
 			worst = max(worst, math.Abs(x[i]-z[i]))
 		}
@@ -214,6 +223,24 @@ func (g *graph) centre() {
 			g.offset[i] = g.offset[i].Sub(sum[k].Mul(1 / n[k]))
 		}
 	}
+}
+
+func times(a, b []float64) []float64 {
+	out := make([]float64, len(a))
+	for i := range a {
+		out[i] = a[i] * b[i]
+	}
+	return out
+}
+
+// over divides each figure of each row by that of its column.
+func over(rows [][]float64, by []float64) [][]float64 {
+	for _, r := range rows {
+		for i := range r {
+			r[i] /= by[i]
+		}
+	}
+	return rows
 }
 
 func dot(a, b []float64) float64 {

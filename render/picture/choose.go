@@ -53,6 +53,17 @@ type scored struct {
 	others  []scored // the next best views, where they were asked for
 }
 
+// cameras are those of a view and of the next best.
+func (v scored) cameras() []render.Camera {
+	out := []render.Camera{v.view.Camera}
+	for _, o := range v.others {
+		if o.view.Camera != v.view.Camera {
+			out = append(out, o.view.Camera)
+		}
+	}
+	return out
+}
+
 // bestView surveys the scene from all candidates and returns the best one.
 func (s *stage) bestView() (scored, error) { return s.bestOf(candidates()) }
 

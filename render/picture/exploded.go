@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"turnwise/assembly"
+	"turnwise/assembly/standard"
 	"turnwise/assembly/units"
 	"turnwise/geom"
 	"turnwise/render"
@@ -37,10 +38,15 @@ func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 
 // exploded draws the whole sheet.
 func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
-	s := newStage(plan, meshes)
+	whole := newStage(plan, meshes)
+	s, cuts := whole.shortened()
 	apart, best, err := s.explode()
 	if err != nil {
 		return nil, fmt.Errorf("choosing the view of the exploded frame: %w", err)
+	}
+	if len(cuts) > 0 {
+		seen := s.moved(apart.Offsets).scene.Bounds(best.view.Camera, nil)
+		s = whole.recut(cuts, apart, best.view.Camera, 1/keyFor(plan, seen).scale(seen))
 	}
 	moved := s.moved(apart.Offsets)
 	seen := moved.scene.Bounds(best.view.Camera, nil)
@@ -55,6 +61,8 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	}
 	sh.guides(apart.Guides)
 	sh.balloons()
+	sh.lengths()
+	sh.thumbsOf = whole
 	if err := sh.key(key); err != nil {
 		return nil, fmt.Errorf("drawing the key: %w", err)
 	}
@@ -63,50 +71,103 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 	return sh, nil
 }
 
-// narrower is by how much the gaps of a long chain of parts are narrowed, in turn, until the drawing is at least
-// leastShrink times as large as that of the frame in one piece; wider by how much they are widened then, if parts hide
-// one another.
+// narrower is by how much the gaps of a long chain of parts are narrowed, so that these are not what makes the drawing
+// small; wider by how much they are widened then, if parts hide one another.
 var (
 	narrower = []float64{1, 0.75, 0.55, 0.4, 0.3}
 	wider    = []float64{1.6, 2.4}
 )
 
 const (
-	leastShrink = 0.5
+	// leastShrink is how large the drawing must be for widened gaps, as a fraction of that of the frame in one piece.
+	leastShrink = 0.25
+	// mostOverlap is the share of an outline that others may cover before wider gaps are tried.
+	mostOverlap = 0.06
+	// widestGap is how wide gaps may be beside the longest side of the smallest fitting.
+	widestGap = 1.25
 	// plainlySeen is the mean visible fraction from which a picture is open enough.
 	plainlySeen = 0.9
 )
 
-// explode chooses offsets and camera together: gaps of the size wanted where they fit, and wider ones where these let
-// more of the parts be seen.
+// explode chooses offsets and camera together: gaps of the size wanted where they fit, and others where these let more
+// of the parts be seen. Narrow ones are tried first: they leave the parts larger.
 func (s *stage) explode() (explode.Result, scored, error) {
 	var apart explode.Result
 	var best scored
-	var err error
-	gap := 1.0
-	for _, gap = range narrower {
-		if apart, best, err = s.explodeBy(gap); err != nil {
+	found := false
+	cameras := candidates()
+	for i := s.narrowest(); i >= 0; i-- {
+		a, v, err := s.explodeBy(narrower[i], cameras)
+		if err == nil {
+			cameras = v.cameras() // what served badly with these gaps is not looked at with the next
+			a, v, err = s.opened(a, v, narrower[i], cameras)
+		}
+		if err != nil {
 			return apart, best, err
 		}
-		if s.shrink(apart, best.view.Camera) >= leastShrink {
+		if !found || v.hidden < best.hidden || v.hidden == best.hidden && a.Overlap < apart.Overlap {
+			apart, best, found = a, v, true
+		}
+		if best.hidden == 0 && apart.Overlap <= mostOverlap {
 			break
 		}
 	}
+	return apart, best, nil
+}
+
+// narrowest returns the place in narrower of the gaps to begin with.
+func (s *stage) narrowest() int {
+	i := 0
+	for i+1 < len(narrower) && s.isWide(narrower[i], s.roughScale(narrower[i])) {
+		i++
+	}
+	return i
+}
+
+// opened widens gaps further if that lets plainly more be seen, and takes apart what lies over other parts on paper.
+func (s *stage) opened(apart explode.Result, best scored, gap float64, cameras []render.Camera) (explode.Result, scored, error) {
 	chosen := gap
 	for _, w := range wider {
 		if best.hidden == 0 && best.missing == 0 && best.mean >= plainlySeen {
 			break
 		}
-		a, v, err := s.explodeBy(gap * w)
+		a, v, err := s.explodeBy(gap*w, cameras)
 		if err != nil {
 			return apart, best, err
 		}
 		v.score += sizeWeight * (best.view.PixelMM/v.view.PixelMM - 1)
-		if v.score > best.score && s.shrink(a, v.view.Camera) >= leastShrink/2 {
+		if v.score > best.score && s.shrink(a, v.view.Camera) >= leastShrink {
 			apart, best, chosen = a, v, gap*w
 		}
 	}
 	return s.unclutter(apart, best, chosen)
+}
+
+// isWide tells whether gaps are wide beside the fittings at a scale, in scene millimetres per millimetre of the sheet:
+// then they are what makes the drawing small.
+func (s *stage) isWide(gap, scale float64) bool {
+	least := math.Inf(1)
+	for i, p := range s.parts {
+		if size := s.scene.Instances[i].Shape.Box.Size(); p.Kind != standard.Pipe && !isLoose(p) {
+			least = min(least, max(size.X, size.Y, size.Z))
+		}
+	}
+	return !math.IsInf(least, 1) && gap*paperGapMM > widestGap*least/scale
+}
+
+// roughScale is about the scale, in scene millimetres per millimetre of the sheet, of an exploded picture with gaps
+// widened by a factor: seen from somewhere in front.
+func (s *stage) roughScale(widen float64) float64 {
+	front := render.LookFrom(-60*math.Pi/180, 30*math.Pi/180)
+	scale := s.built.Diagonal() / drawingDiagonalMM
+	for range gapRounds {
+		apart := explode.Apart(s.plan, explode.Options{Boxes: s.boxes(), Cuts: s.closing, Gap: func(d geom.Vec) float64 {
+			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, front.Foreshortening(d)))
+		}})
+		seen := s.moved(apart.Offsets).coarse.Bounds(front, nil)
+		scale = 1 / keyFor(s.plan, seen).scale(seen)
+	}
+	return scale
 }
 
 // shrink returns how large the drawing is, as a fraction of that of the frame in one piece.
@@ -117,19 +178,19 @@ func (s *stage) shrink(apart explode.Result, c render.Camera) float64 {
 
 // explodeBy works with gaps widened by a factor. The gap wanted on paper depends on the scale and on how far each
 // direction is foreshortened, so the camera is chosen first, with about the right gaps.
-func (s *stage) explodeBy(widen float64) (explode.Result, scored, error) {
+func (s *stage) explodeBy(widen float64, cameras []render.Camera) (explode.Result, scored, error) {
 	boxes := s.boxes()
 	mmPerMM := s.built.Diagonal() / drawingDiagonalMM
-	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
-	few, err := s.moved(apart.Offsets).bestFew(candidates(), clutterViews)
+	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Cuts: s.closing, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
+	few, err := s.moved(apart.Offsets).bestFew(cameras, glanced)
 	if err != nil {
 		return apart, scored{}, err
 	}
 	apart = s.fitGaps(apart, boxes, few[0].view.Camera, widen, nil)
 	best, err := s.moved(apart.Offsets).bestOf([]render.Camera{few[0].view.Camera})
 	if err == nil && best.hidden > 0 {
-		// The gaps shifted something behind something else: look again from everywhere.
-		best, err = s.moved(apart.Offsets).bestView()
+		// The gaps shifted something behind something else: look again from all sides.
+		best, err = s.moved(apart.Offsets).bestOf(cameras)
 	}
 	best.others = few[1:]
 	return apart, best, err
@@ -153,7 +214,7 @@ func (s *stage) fitGaps(apart explode.Result, boxes map[string]geom.Box, c rende
 	for range rounds {
 		seen := s.moved(apart.Offsets).coarse.Bounds(c, nil)
 		scale := 1 / keyFor(s.plan, seen).scale(seen)
-		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Paper: paper, Gap: func(d geom.Vec) float64 {
+		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Cuts: s.closing, Paper: paper, Gap: func(d geom.Vec) float64 {
 			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, c.Foreshortening(d)))
 		}})
 	}

@@ -241,7 +241,7 @@ func (sh *sheet) entry(k *key, e entry, x, y float64) error {
 // thumb draws a small picture of a part by itself, always from the same side of its own frame, so that all the
 // openings of a fitting are seen. Of a pipe only one end is shown: it runs out of the picture.
 func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
-	scene := sh.stage.alone(p)
+	scene := sh.thumbsOf.alone(p)
 	if len(scene.Instances) == 0 {
 		return nil
 	}

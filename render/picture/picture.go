@@ -163,6 +163,7 @@ type sheet struct {
 	nested       map[[2]int]bool     // pairs of its parts, by id, that are meant to lie over one another
 	strokes      []linework.Stroke   // of the parts
 	pasted       []pasted            // smaller sheets on it
+	thumbsOf     *stage              // whose parts the small pictures of a key show
 	thumbs       []VectorInset       // small pictures of parts on it
 	isInset      bool                // it is one of those
 	heightsDrawn int                 // dimensions from the floor

@@ -14,14 +14,15 @@ type Meshes func(assembly.Part) *mesh.Mesh
 
 // stage is the plan's parts as a scene. Ids are places in parts, counted from 1.
 type stage struct {
-	plan   *assembly.Plan
-	parts  []assembly.Part // those that are drawn
-	scene  render.Scene
-	coarse render.Scene // the same in coarse shapes, for counting
-	joined map[[2]int]bool
-	id     map[string]int // of a part's ID
-	built  geom.Box       // around all parts as built
-	dashes bool           // what is hidden is drawn in dashes, so the view may be chosen for the rest
+	plan    *assembly.Plan
+	parts   []assembly.Part // those that are drawn
+	scene   render.Scene
+	coarse  render.Scene // the same in coarse shapes, for counting
+	joined  map[[2]int]bool
+	id      map[string]int     // of a part's ID
+	built   geom.Box           // around all parts as built
+	closing map[string]float64 // by joint between the halves of a broken pipe: how far it closes in an exploded picture, in mm
+	dashes  bool               // what is hidden is drawn in dashes, so the view may be chosen for the rest
 }
 
 // coarsest is the grid coarse shapes are reduced to, as a fraction of the frame's diagonal: half a pixel of the

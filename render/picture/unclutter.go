@@ -23,7 +23,7 @@ const (
 // of these and the one given.
 func (s *stage) unclutter(apart explode.Result, best scored, widen float64) (explode.Result, scored, error) {
 	cameras := []render.Camera{best.view.Camera}
-	for _, v := range best.others {
+	for _, v := range best.others[:min(clutterViews-1, len(best.others))] {
 		if v.hidden == 0 && v.view.Camera != best.view.Camera {
 			cameras = append(cameras, v.view.Camera)
 		}
