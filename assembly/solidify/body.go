@@ -111,6 +111,16 @@ func shapes(ps []standard.Primitive) ([]sdf.Solid, error) {
 			out = append(out, sdf.Sphere(at, p.Radius))
 		case standard.Prism:
 			out = append(out, sdf.Prism(at, dir, side, p.Length, p.Across, p.Flats))
+		case standard.Star:
+			var rods []sdf.Rod
+			for _, r := range p.Rods {
+				rods = append(rods, sdf.Rod{Dir: vec(r.Dir), Length: r.Length, Radius: r.Radius})
+			}
+			out = append(out, sdf.Star(at, p.Fillet, rods...))
+		case standard.Flare:
+			f := p.Fillet
+			ring := sdf.Cylinder(at.Sub(dir.Mul(beyondMM)), dir, beyondMM+f, p.Radius+f)
+			out = append(out, sdf.Cut(ring, sdf.Torus(at.Add(dir.Mul(f)), dir, p.Radius+f, f)))
 		case standard.Block:
 			h := vec(p.Half)
 			out = append(out, sdf.Move(sdf.Box(geom.Box{Min: h.Neg(), Max: h}), geom.Pose{Origin: at, X: dir, Y: side, Z: dir.Cross(side)}))

@@ -42,6 +42,7 @@ func Outline(p assembly.Part) (assembly.Outline, error) {
 	for _, b := range adds.balls {
 		o.Tubes = append(o.Tubes, ballTubes(b, cuts.balls, adds.spindles)...)
 	}
+	o.Tubes = append(o.Tubes, adds.corners...)
 	o.Boxes = adds.blocks
 	if len(cuts.blocks) > 0 { // sheet metal bent round a pipe: only boxes can show its gap
 		for _, t := range o.Tubes {
@@ -61,6 +62,7 @@ type unfolded struct {
 	gathered
 	arcs, balls []standard.Primitive
 	blocks      []geom.Box
+	corners     []assembly.Tube
 }
 
 func unfold(ps []standard.Primitive) unfolded {
@@ -77,12 +79,44 @@ func unfold(ps []standard.Primitive) unfolded {
 			u.straight(line{at, dir}, p.Length, p.Across/2/math.Cos(math.Pi/float64(p.Flats)))
 		case standard.Ball:
 			u.balls = append(u.balls, p)
+		case standard.Star:
+			u.star(p)
+		case standard.Flare:
+			u.flare(line{at, dir}, p)
 		case standard.Block:
 			h := vec(p.Half)
 			u.blocks = append(u.blocks, geom.Pose{Origin: at, X: dir, Y: side, Z: dir.Cross(side)}.Box(geom.Box{Min: h.Neg(), Max: h}))
 		}
 	}
 	return u
+}
+
+// star mounts the rods of a star, the ball that they begin in where it shows, and rings for what fills the corners: about
+// the thinner of two rods, as thick as the ball that is rolled, up to where it last touches the rod.
+func (u *unfolded) star(p standard.Primitive) {
+	at := vec(p.At)
+	widest := 0.0
+	for _, r := range p.Rods {
+		u.mount(line{at, vec(r.Dir)}, []standard.Station{{S: 0, R: r.Radius}, {S: r.Length, R: r.Radius}})
+		widest = max(widest, r.Radius)
+	}
+	if ball := (standard.Primitive{Form: standard.Ball, At: p.At, Radius: widest}); !p.HoldsBall() {
+		u.balls = append(u.balls, ball)
+	}
+	for _, r := range p.Rods {
+		if end := p.CornerEnd(r); end > 0 {
+			u.corners = append(u.corners, assembly.Tube{At: at, Dir: vec(r.Dir), Length: end, Radius: r.Radius + p.Fillet, Bore: r.Radius})
+		}
+	}
+}
+
+// flare mounts a flare as two discs.
+func (u *unfolded) flare(l line, p standard.Primitive) {
+	const third = 1. / 3
+	rim := p.Radius + p.Fillet
+	neck := rim - p.Fillet*math.Sqrt(1-(1-third)*(1-third))
+	u.mount(l, []standard.Station{{S: 0, R: rim}, {S: p.Fillet * third, R: rim}})
+	u.mount(l, []standard.Station{{S: 0, R: neck}, {S: p.Fillet, R: neck}})
 }
 
 // straight mounts a cylinder of length, if it has one.

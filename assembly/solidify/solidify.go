@@ -143,5 +143,8 @@ func primitiveText(p standard.Primitive) string {
 	for _, s := range p.Profile {
 		text += numbers(s.S, s.R)
 	}
-	return text + numbers(p.Radius, p.BendRadius, p.TurnDeg, p.Lead, p.Trail, p.Across, p.Length)
+	for _, r := range p.Rods {
+		text += numbers(r.Dir[0], r.Dir[1], r.Dir[2], r.Length, r.Radius)
+	}
+	return text + numbers(p.Fillet) + numbers(p.Radius, p.BendRadius, p.TurnDeg, p.Lead, p.Trail, p.Across, p.Length)
 }

@@ -37,6 +37,11 @@ const (
 	nutOverLength  = 0.18 // union: nut beyond the seat per length of the union
 	nutBackLength  = 0.10 // union: nut behind the seat per length of the union
 
+	// Corners of castings. No standard gives their radii; common practice is about the thickness of the wall.
+	FilletMM      = 3.0 // where barrels meet, between hub and plate of a flange, at the shoulder of a street fitting
+	leastFilletMM = 0.8 // smaller ones are left out
+	ShankMM       = 0.5 // how far a cast shank stands over the thread that it carries, and what is left beside a fillet
+
 	// Densities of the lesser materials, kg/mm3, from memory.
 	plasticDensity = 1.14e-6 // nylon
 	rubberDensity  = 1.2e-6

@@ -24,7 +24,20 @@ const (
 	Prism Form = "prism"
 	// Block is a box with its centre at At: Half[0] to each side along Dir, Half[1] along Side, Half[2] along Dir x Side.
 	Block Form = "block"
+	// Star is the union of Rods that begin at At, each in a ball about At, with the concave corners between them rounded by
+	// Fillet: what no ball of that radius that is free of the rods can reach.
+	Star Form = "star"
+	// Flare is what rounds the corner between a flat face through At, square to Dir, and a barrel of Radius that stands on it
+	// along Dir: a ring as wide and as high as Fillet with a quarter of a circle for its section. It goes on within the
+	// barrel and below the face.
+	Flare Form = "flare"
 )
+
+// Rod is one rod of a star, cut flat at its end.
+type Rod struct {
+	Dir            [3]float64 // unit
+	Length, Radius float64
+}
 
 // Primitive is one simple solid. Which fields count depends on Form.
 type Primitive struct {
@@ -42,6 +55,8 @@ type Primitive struct {
 	Across     float64    // Prism
 	Length     float64    // Prism
 	Half       [3]float64 // Block
+	Rods       []Rod      // Star
+	Fillet     float64    // Star, Flare
 	Thread     string     // Turned: the port whose thread this surface is, or ""; helical threads replace it
 }
 
@@ -145,6 +160,8 @@ func (p Primitive) isEmpty() bool {
 		return len(p.Profile) < 2 || p.Profile[len(p.Profile)-1].S <= p.Profile[0].S
 	case Prism:
 		return p.Length <= 0
+	case Flare:
+		return p.Fillet <= 0
 	}
 	return false
 }
@@ -231,14 +248,37 @@ func (m *maker) band(p place) {
 // legs makes bodies whose ports' axes all begin at the origin. A straight pair that begins them is one run.
 func (m *maker) legs() {
 	ports := layout[m.kind]
-	if m.kind == SideElbow {
+	switch m.kind {
+	case SideElbow:
 		m.knuckle()
 		return
+	case Tee, Cross, SideTee:
+		m.star(ports)
+		m.runBore(ports[0], ports[1])
+	default:
+		m.run(ports[0], ports[1])
 	}
-	m.run(ports[0], ports[1])
 	for _, p := range ports[2:] {
-		m.shell(p, 0)
 		m.opening(p, 0)
+	}
+}
+
+// star adds the bodies of legs that meet at the origin, rounded where they meet, and their bands. A male leg ends as a
+// shank, a little thicker than its thread, as far out as the body is wide.
+func (m *maker) star(ports []place) {
+	body := Primitive{Form: Star, Fillet: FilletMM}
+	for _, p := range ports {
+		if isMale(m.kind, p.name) {
+			body.Rods = append(body.Rods, Rod{p.dir, m.mm(DimBodyOD, "a") / 2, m.mm(DimOD, p.name)/2 + ShankMM})
+			continue
+		}
+		body.Rods = append(body.Rods, Rod{p.dir, m.mm(DimReach, p.name), m.mm(DimBodyOD, p.name) / 2})
+	}
+	m.add(body)
+	for _, p := range ports {
+		if !isMale(m.kind, p.name) {
+			m.band(p)
+		}
 	}
 }
 
@@ -253,12 +293,17 @@ func (m *maker) run(a, b place) {
 		m.shell(a, 0)
 		m.shell(b, -weldMM)
 	}
+	m.runBore(a, b)
+}
+
+// runBore cuts the threads of two ports in line and one bore through the middle: both have the same (the narrower of the
+// two).
+func (m *maker) runBore(a, b place) {
 	if m.helix != nil && m.kind == LongScrew { // its running thread goes right through
 		m.rightThrough(a.name, along([3]float64{}, a.dir, m.mm(DimReach, a.name)), neg(a.dir), m.mm(DimPitchDia, a.name), 0,
 			m.mm(DimReach, a.name)+m.mm(DimReach, b.name))
 		return
 	}
-	// One bore through the middle: both ports have the same (the narrower of the two).
 	ia, ib := m.socket(a), m.socket(b)
 	bore := m.mm(DimBore, a.name)
 	m.cut(rod(b.dir, -m.boreEnd(ia, bore), m.boreEnd(ib, bore), bore))
@@ -294,7 +339,9 @@ func (m *maker) elbow() {
 	m.band(a)
 	bore.Lead = math.Max(0, m.boreEnd(m.socket(a), 2*bore.Radius)-start)
 	if isMale(m.kind, b.name) {
-		m.spigot(b, start-weldMM, m.mm(DimReach, "b")-start)
+		shank := m.shank(b, start, body.Radius)
+		m.add(shank)
+		m.spigot(b, start-weldMM, m.mm(DimReach, "b")-start-shank.Fillet)
 		bore.Trail = m.mm(DimReach, "b") - start + cutBeyond
 	} else {
 		body.Trail = m.mm(DimReach, "b") - start
@@ -305,18 +352,30 @@ func (m *maker) elbow() {
 	m.cut(bore)
 }
 
+// shank is what rounds the corner between the end of a bend and the male leg that goes on from it. It takes its room from
+// what the thread needs to vanish; without that room it is left out.
+func (m *maker) shank(b place, start, body float64) Primitive {
+	radius := m.mm(DimOD, b.name)/2 + ShankMM
+	room := m.mm(DimReach, b.name) - start - m.mm(DimThreadLength, b.name) - shoulderRunOut*m.mm(DimPitch, b.name)
+	fillet := math.Min(FilletMM, math.Min(room, body-radius-ShankMM))
+	if fillet < leastFilletMM {
+		fillet = 0
+	}
+	return Primitive{Form: Flare, At: along([3]float64{}, b.dir, start), Dir: b.dir, Radius: radius, Fillet: fillet}
+}
+
 // knuckle makes legs that begin at the origin, in a ball as wide as the first: a wide thread would run into a bend.
 func (m *maker) knuckle() {
-	m.add(Primitive{Form: Ball, Radius: m.mm(DimBodyOD, "a") / 2})
+	ports := layout[m.kind]
+	m.star(ports)
 	m.cut(Primitive{Form: Ball, Radius: m.mm(DimBore, "a") / 2})
-	for _, p := range layout[m.kind] {
+	for _, p := range ports {
 		if isMale(m.kind, p.name) {
 			reach := m.mm(DimReach, p.name)
 			m.spigot(p, 0, reach-m.mm(DimBodyOD, "a")/2)
 			m.cut(rod(p.dir, 0, reach+cutBeyond, m.mm(DimBore, p.name)))
 			continue
 		}
-		m.shell(p, 0)
 		m.opening(p, 0)
 	}
 }
@@ -363,6 +422,7 @@ func (m *maker) flange() {
 	height, plate := m.mm(DimHeight, ""), m.mm(DimPlate, "")
 	m.add(rod(up, 0, plate, m.mm(DimAcross, "")))
 	m.add(rod(up, 0, height, m.mm(DimHubOD, "")))
+	m.add(m.hubFlare())
 	dia, taper := m.mm(DimPitchDia, "a"), m.mm(DimTaper, "a")
 	if m.helix != nil {
 		m.rightThrough("a", along([3]float64{}, up, height), down, dia, -taper/2, height)
@@ -379,6 +439,17 @@ func (m *maker) flange() {
 		hole.At = [3]float64{c[0], c[1], 0}
 		m.cut(hole)
 	}
+}
+
+// hubFlare rounds the corner between hub and plate as far as the screws leave room.
+func (m *maker) hubFlare() Primitive {
+	hub, plate := m.mm(DimHubOD, "")/2, m.mm(DimPlate, "")
+	hole := math.Max(m.mm(DimHole, ""), m.d.MM(DimCountersink, "")) / 2
+	fillet := math.Min(FilletMM, math.Min(m.mm(DimCircle, "")/2-hole-hub-ShankMM, m.mm(DimHeight, "")-plate-ShankMM))
+	if fillet < leastFilletMM {
+		fillet = 0
+	}
+	return Primitive{Form: Flare, At: [3]float64{0, 0, plate}, Dir: up, Radius: hub, Fillet: fillet}
 }
 
 // FlangeHoles returns the centres of a flange's screw holes in its part frame: hole k at (k + 1/2) x 360 / holes from X.

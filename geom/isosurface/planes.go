@@ -106,6 +106,8 @@ func (p *planner) leaf(l sdf.Leaf) {
 		p.ball(l.At, l.Dir, l.Major, l.Minor)
 	case sdf.SphereLeaf:
 		p.ball(l.At, geom.AxisZ, 0, l.Radius)
+	case sdf.StarLeaf:
+		p.star(l)
 	default:
 		for k := range 3 {
 			p.curved(k, math.Inf(-1), math.Inf(1), p.bounds.Diagonal()/unknownRadius)
@@ -178,6 +180,24 @@ func (p *planner) ball(at, dir geom.Vec, major, minor float64) {
 	for k := range 3 {
 		p.mark(k, coord(at, k))
 		p.curved(k, coord(box.Min, k), coord(box.Max, k), minor)
+	}
+}
+
+// star adds the rods of a star, and finer cells where the ball was rolled between two of them: along both, from the middle
+// to where it touches them. Across both the corner runs on, as straight as they are.
+func (p *planner) star(l sdf.StarLeaf) {
+	rods := l.Rods()
+	for i, r := range rods {
+		p.round(l.Middle(), r.Dir, r.Radius, r.Radius, 0)
+		for j, o := range rods {
+			cos := r.Dir.Dot(o.Dir)
+			sin := math.Sqrt(max(0, 1-cos*cos))
+			if k := axisOf(r.Dir); i != j && sin > gentleSlope && k >= 0 {
+				end := coord(l.Middle().Add(r.Dir.Mul((o.Radius+l.Fillet()+(r.Radius+l.Fillet())*cos)/sin)), k)
+				mid := coord(l.Middle(), k)
+				p.curved(k, min(mid, end), max(mid, end), l.Fillet())
+			}
+		}
 	}
 }
 

@@ -189,6 +189,8 @@ func moveLeaf(l Leaf, pose geom.Pose) Leaf {
 	case SphereLeaf:
 		l.At = pose.Apply(l.At)
 		return l
+	case StarLeaf:
+		return StarLeaf{l.of.moved(pose)}
 	}
 	return moved{l, pose}
 }
