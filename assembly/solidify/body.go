@@ -44,7 +44,29 @@ func body(shape standard.Solid) (sdf.Leafed, error) {
 	if len(whole) == 0 {
 		return nil, errors.New("it has no material")
 	}
-	return sdf.Cut(sdf.Join(whole...), tools...), nil
+	metal := sdf.Join(whole...)
+	if rims := adds.rims(shape.Add); len(rims) > 0 {
+		metal = sdf.Marked(metal, append(sdf.Features(metal), rims...))
+	}
+	return sdf.Cut(metal, tools...), nil
+}
+
+// rims are the edges where a turned body comes out of the flat end of a star's rod: rings so narrow that a mesher has to be
+// told of them.
+func (g gathered) rims(ps []standard.Primitive) []sdf.Feature {
+	var out []sdf.Feature
+	for _, p := range ps {
+		for _, r := range p.Rods {
+			l := line{vec(p.At), vec(r.Dir)}
+			end := l.at.Add(l.dir.Mul(r.Length))
+			for _, q := range g.find(l) {
+				if radius, _, ok := q.on(r.Length, r.Length+sameMM); ok && radius < r.Radius {
+					out = append(out, sdf.Feature{At: end, To: end, Dir: l.dir, Radius: radius})
+				}
+			}
+		}
+	}
+	return out
 }
 
 // gathered are primitives sorted: the turned ones by line, the others as they are.
@@ -120,7 +142,9 @@ func shapes(ps []standard.Primitive) ([]sdf.Solid, error) {
 		case standard.Flare:
 			f := p.Fillet
 			ring := sdf.Cylinder(at.Sub(dir.Mul(beyondMM)), dir, beyondMM+f, p.Radius+f)
-			out = append(out, sdf.Cut(ring, sdf.Torus(at.Add(dir.Mul(f)), dir, p.Radius+f, f)))
+			top := at.Add(dir.Mul(f))
+			flare := sdf.Cut(ring, sdf.Torus(top, dir, p.Radius+f, f))
+			out = append(out, sdf.Marked(flare, []sdf.Feature{{At: top, To: top, Dir: dir, Radius: p.Radius}}))
 		case standard.Block:
 			h := vec(p.Half)
 			out = append(out, sdf.Move(sdf.Box(geom.Box{Min: h.Neg(), Max: h}), geom.Pose{Origin: at, X: dir, Y: side, Z: dir.Cross(side)}))

@@ -243,7 +243,7 @@ func TestCountersunkFlange(t *testing.T) {
 	require.NoError(t, err)
 	shape, err := standard.SolidOf(s.part.Kind, "", s.part.Dims)
 	require.NoError(t, err)
-	sdftest.Check(t, solid, sdftest.Claim{Inside: func(p geom.Vec) bool { return holds(shape, p) }})
+	sdftest.Check(t, solid, sdftest.Claim{Inside: holdsOf(shape)})
 	plate := f.Dims.MM(standard.DimPlate, "")
 	for _, h := range standard.FlangeHoles(f.Dims) {
 		for _, down := range []float64{0.2, 0.7} {

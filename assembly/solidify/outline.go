@@ -91,24 +91,70 @@ func unfold(ps []standard.Primitive) unfolded {
 	return u
 }
 
-// star mounts the rods of a star, the ball that they begin in where it shows, and rings for what fills the corners: about
-// the thinner of two rods, as thick as the ball that is rolled, up to where it last touches the rod.
+// star mounts the rods of a star, the ball that they begin in where it shows, and what fills the corners.
 func (u *unfolded) star(p standard.Primitive) {
-	at := vec(p.At)
 	widest := 0.0
 	for _, r := range p.Rods {
-		u.mount(line{at, vec(r.Dir)}, []standard.Station{{S: 0, R: r.Radius}, {S: r.Length, R: r.Radius}})
+		u.mount(line{vec(p.At), vec(r.Dir)}, []standard.Station{{S: 0, R: r.Radius}, {S: r.Length, R: r.Radius}})
 		widest = max(widest, r.Radius)
 	}
-	if ball := (standard.Primitive{Form: standard.Ball, At: p.At, Radius: widest}); !p.HoldsBall() {
-		u.balls = append(u.balls, ball)
+	if !p.HoldsBall() {
+		u.balls = append(u.balls, standard.Primitive{Form: standard.Ball, At: p.At, Radius: widest})
 	}
-	for _, r := range p.Rods {
-		if end := p.CornerEnd(r); end > 0 {
-			u.corners = append(u.corners, assembly.Tube{At: at, Dir: vec(r.Dir), Length: end, Radius: r.Radius + p.Fillet, Bore: r.Radius})
+	for i, a := range p.Rods {
+		for _, b := range p.Rods[:i] {
+			if a.Radius > b.Radius {
+				u.corner(p, b, a)
+			} else {
+				u.corner(p, a, b)
+			}
 		}
 	}
 }
+
+// cornerParts are where, in parts of its height, a corner is divided across the plane of both lines.
+var cornerParts = [...]float64{0, 0.5, 0.8, 1}
+
+// corner lays what fills the corner of two rods: boxes where they are square to one another and to the axes, else a ring
+// about the thinner. In the plane at the height h over that of both lines the corner begins where the barrels cross and ends
+// where the ball last touches them, each of which shrinks with h; the ball that touches at h has its centre higher by
+// (radius + fillet) / radius.
+func (u *unfolded) corner(p standard.Primitive, thin, thick standard.Rod) {
+	at, x, y := vec(p.At), vec(thin.Dir), vec(thick.Dir)
+	if x.Dot(y) < -1+sameMM {
+		return
+	}
+	a, b, f := thin.Radius, thick.Radius, p.Fillet
+	n := x.Cross(y)
+	if !onAxis(x) || !onAxis(y) || math.Abs(x.Dot(y)) > sameMM {
+		u.corners = append(u.corners, assembly.Tube{At: at, Dir: x, Length: p.CornerEnd(thin), Radius: a + f, Bore: a})
+		return
+	}
+	block := func(x0, x1, y0, y1, n0, n1 float64) {
+		lo := at.Add(x.Mul(x0)).Add(y.Mul(y0)).Add(n.Mul(n0))
+		hi := at.Add(x.Mul(x1)).Add(y.Mul(y1)).Add(n.Mul(n1))
+		u.blocks = append(u.blocks, geom.BoxOf(lo, hi))
+	}
+	half := func(r, h float64) float64 { return math.Sqrt(max(0, r*r-h*h)) }
+	top := (a + f) * b / (b + f) // where the ball last touches the thicker rod
+	for k := 1; k < len(cornerParts); k++ {
+		low, high := top*cornerParts[k-1], top*cornerParts[k]
+		centre := low * (b + f) / b
+		x0, x1, y0, y1 := half(b, high), half(b+f, centre), half(a, high), half(a+f, centre)
+		if k == 1 {
+			block(x0, x1, y0, y1, -high, high)
+			continue
+		}
+		block(x0, x1, y0, y1, low, high)
+		block(x0, x1, y0, y1, -high, -low)
+	}
+	if b > a { // on the side away from the thicker rod its ball makes the corner
+		block(half(b, a), half(b+f, a+f), -top, 0, -top, top)
+	}
+}
+
+// onAxis tells whether a direction is that of an axis.
+func onAxis(d geom.Vec) bool { return max(math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z)) > 1-sameMM }
 
 // flare mounts a flare as two discs.
 func (u *unfolded) flare(l line, p standard.Primitive) {

@@ -116,19 +116,36 @@ func plainParts(t testing.TB, name string, c standard.Catalogue, s standard.Size
 	return out
 }
 
-// holds tells, without distances, whether a point is in the metal that primitives describe.
-func holds(s standard.Solid, p geom.Vec) bool {
-	for _, c := range s.Cut {
-		if within(c, p) {
-			return false
-		}
-	}
+// holdsOf tells, without the distances of the solid, whether a point is in the metal that primitives describe.
+func holdsOf(s standard.Solid) func(p geom.Vec) bool {
+	var stars []func(p geom.Vec) bool
 	for _, a := range s.Add {
-		if within(a, p) {
-			return true
+		if a.Form == standard.Star {
+			var rods []sdf.Rod
+			for _, r := range a.Rods {
+				rods = append(rods, sdf.Rod{Dir: vec(r.Dir), Length: r.Length, Radius: r.Radius})
+			}
+			stars = append(stars, sdftest.Rolled(a.Fillet, rods...))
 		}
 	}
-	return false
+	return func(p geom.Vec) bool {
+		for _, c := range s.Cut {
+			if within(c, p) {
+				return false
+			}
+		}
+		for _, a := range s.Add {
+			if a.Form != standard.Star && within(a, p) {
+				return true
+			}
+		}
+		for _, star := range stars {
+			if star(p) {
+				return true
+			}
+		}
+		return false
+	}
 }
 
 func within(q standard.Primitive, p geom.Vec) bool {
@@ -152,6 +169,9 @@ func within(q standard.Primitive, p geom.Vec) bool {
 		return s > 0 && s < q.Length
 	case standard.Bend:
 		return withinBend(q, d, s)
+	case standard.Flare:
+		f, rim := q.Fillet, q.Radius+q.Fillet
+		return s > -beyondMM && s < f && off.Len() < rim && math.Hypot(f-s, rim-off.Len()) > f
 	}
 	for i := 1; i < len(q.Profile); i++ {
 		a, b := q.Profile[i-1], q.Profile[i]
@@ -188,7 +208,7 @@ func TestEveryPart(t *testing.T) {
 			shape, err := standard.SolidOf(tt.part.Kind, tt.part.Half, tt.part.Dims)
 			require.NoError(t, err)
 			sdftest.Check(t, s, sdftest.Claim{
-				Inside: func(p geom.Vec) bool { return holds(shape, p) },
+				Inside: holdsOf(shape),
 				Points: 250,
 			})
 		})
@@ -242,10 +262,11 @@ func TestNoSheets(t *testing.T) {
 		shape, err := standard.SolidOf(tt.part.Kind, tt.part.Half, tt.part.Dims)
 		require.NoError(t, err)
 		leafed := s.(sdf.Leafed)
+		holds := holdsOf(shape)
 		for _, p := range metal(s, 60) {
 			for k, leaf := range leafed.Leaves() {
 				q := p.Sub(leaf.Gradient(p).Mul(leaf.Distance(p)))
-				if uniform(shape, q) {
+				if uniform(holds, q) {
 					tried++
 					require.Greater(t, math.Abs(s.Distance(q)), sheetMM, "%s: leaf %d %+v at %v", tt.name, k, leaf, q)
 				}
@@ -256,11 +277,11 @@ func TestNoSheets(t *testing.T) {
 }
 
 // uniform tells whether all points near q are metal, or none.
-func uniform(shape standard.Solid, q geom.Vec) bool {
-	in := holds(shape, q)
+func uniform(holds func(p geom.Vec) bool, q geom.Vec) bool {
+	in := holds(q)
 	for _, d := range (geom.Box{Min: geom.V(-1, -1, -1), Max: geom.V(1, 1, 1)}).Corners() {
 		for _, e := range []geom.Vec{d, geom.V(d.X, 0, 0), geom.V(0, d.Y, 0), geom.V(0, 0, d.Z)} {
-			if holds(shape, q.Add(e.Unit().Mul(sheetBallMM))) != in {
+			if holds(q.Add(e.Unit().Mul(sheetBallMM))) != in {
 				return false
 			}
 		}

@@ -110,8 +110,9 @@ func threadedParts(t testing.TB, short bool, do func(s sample, solid sdf.Leafed,
 func TestEveryThreadedPart(t *testing.T) {
 	threadedParts(t, testing.Short(), func(s sample, solid sdf.Leafed, shape standard.Threaded) {
 		t.Run(s.name, func(t *testing.T) {
+			holds := holdsOf(shape.Stock)
 			sdftest.Check(t, solid, sdftest.Claim{Points: 250, Inside: func(p geom.Vec) bool {
-				if !holds(shape.Stock, p) {
+				if !holds(p) {
 					return false
 				}
 				for _, h := range shape.Threads {

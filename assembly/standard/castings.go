@@ -79,11 +79,11 @@ func (b *builder) elbow() {
 	b.bend()
 }
 
-// knuckled tells whether the legs of an elbow meet at a ball instead of a bend: where they are of unequal width, and
-// where the bore is as narrow as a pipe's and a bend as wide as the body would begin within the thread.
+// knuckled tells whether the legs of an elbow meet at a ball instead of a bend: where they are of unequal width and square,
+// and where the bore is as narrow as a pipe's and a bend as wide as the body would begin within the thread.
 func (b *builder) knuckled() bool {
-	if !isMale(b.kind, "b") {
-		return b.get(DimBodyOD, "a") != b.get(DimBodyOD, "b")
+	if b.kind != StreetElbow45 {
+		return isMale(b.kind, "b") || b.get(DimBodyOD, "a") != b.get(DimBodyOD, "b")
 	}
 	least, straight, _, tan := b.bendRoom()
 	return straight < least*tan

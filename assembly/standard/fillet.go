@@ -169,3 +169,18 @@ func (p Primitive) CornerEnd(r Rod) float64 {
 	}
 	return end
 }
+
+// shank gives a rod of a star its length: to just beyond the corners along it, with as much of a fillet as that leaves room
+// for. Without room it ends where the body does.
+func (p *Primitive) shank(r *Rod, room float64) float64 {
+	most := p.Fillet
+	for _, part := range [5]float64{1, 0.8, 0.6, 0.4, 0.2} {
+		p.Fillet = most * part
+		if r.Length = p.CornerEnd(*r) + ShankMM; r.Length <= room {
+			return r.Length
+		}
+	}
+	p.Fillet = 0
+	r.Length = p.CornerEnd(*r) + ShankMM
+	return r.Length
+}

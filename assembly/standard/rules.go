@@ -40,7 +40,8 @@ const (
 	// Corners of castings. No standard gives their radii; common practice is about the thickness of the wall.
 	FilletMM      = 3.0 // where barrels meet, between hub and plate of a flange, at the shoulder of a street fitting
 	leastFilletMM = 0.8 // smaller ones are left out
-	ShankMM       = 0.5 // how far a cast shank stands over the thread that it carries, and what is left beside a fillet
+	ShankMM       = 0.8 // how far a cast shank stands over the thread that it carries
+	besideMM      = 0.4 // what is left of a flat face beside a fillet
 
 	// Densities of the lesser materials, kg/mm3, from memory.
 	plasticDensity = 1.14e-6 // nylon

@@ -264,15 +264,20 @@ func (m *maker) legs() {
 }
 
 // star adds the bodies of legs that meet at the origin, rounded where they meet, and their bands. A male leg ends as a
-// shank, a little thicker than its thread, as far out as the body is wide.
-func (m *maker) star(ports []place) {
+// shank, a little thicker than its thread, just beyond what is rounded. It returns how far out that is, 0 without a male leg.
+func (m *maker) star(ports []place) (shank float64) {
 	body := Primitive{Form: Star, Fillet: FilletMM}
-	for _, p := range ports {
+	male := -1
+	for i, p := range ports {
 		if isMale(m.kind, p.name) {
-			body.Rods = append(body.Rods, Rod{p.dir, m.mm(DimBodyOD, "a") / 2, m.mm(DimOD, p.name)/2 + ShankMM})
+			male = i
+			body.Rods = append(body.Rods, Rod{p.dir, 1, m.mm(DimOD, p.name)/2 + ShankMM})
 			continue
 		}
 		body.Rods = append(body.Rods, Rod{p.dir, m.mm(DimReach, p.name), m.mm(DimBodyOD, p.name) / 2})
+	}
+	if male >= 0 {
+		shank = body.shank(&body.Rods[male], m.shankRoom(ports[male].name))
 	}
 	m.add(body)
 	for _, p := range ports {
@@ -280,6 +285,12 @@ func (m *maker) star(ports []place) {
 			m.band(p)
 		}
 	}
+	return shank
+}
+
+// shankRoom is how far from the origin the shank of a male leg may reach: the thread must have run out before.
+func (m *maker) shankRoom(port string) float64 {
+	return m.mm(DimReach, port) - m.mm(DimThreadLength, port) - shoulderRunOut*m.mm(DimPitch, port)
 }
 
 // run makes two legs in line as one body. Of unequal legs the thinner reaches into the thicker.
@@ -339,9 +350,7 @@ func (m *maker) elbow() {
 	m.band(a)
 	bore.Lead = math.Max(0, m.boreEnd(m.socket(a), 2*bore.Radius)-start)
 	if isMale(m.kind, b.name) {
-		shank := m.shank(b, start, body.Radius)
-		m.add(shank)
-		m.spigot(b, start-weldMM, m.mm(DimReach, "b")-start-shank.Fillet)
+		m.spigot(b, start-weldMM, m.mm(DimReach, "b")-start)
 		bore.Trail = m.mm(DimReach, "b") - start + cutBeyond
 	} else {
 		body.Trail = m.mm(DimReach, "b") - start
@@ -352,27 +361,15 @@ func (m *maker) elbow() {
 	m.cut(bore)
 }
 
-// shank is what rounds the corner between the end of a bend and the male leg that goes on from it. It takes its room from
-// what the thread needs to vanish; without that room it is left out.
-func (m *maker) shank(b place, start, body float64) Primitive {
-	radius := m.mm(DimOD, b.name)/2 + ShankMM
-	room := m.mm(DimReach, b.name) - start - m.mm(DimThreadLength, b.name) - shoulderRunOut*m.mm(DimPitch, b.name)
-	fillet := math.Min(FilletMM, math.Min(room, body-radius-ShankMM))
-	if fillet < leastFilletMM {
-		fillet = 0
-	}
-	return Primitive{Form: Flare, At: along([3]float64{}, b.dir, start), Dir: b.dir, Radius: radius, Fillet: fillet}
-}
-
 // knuckle makes legs that begin at the origin, in a ball as wide as the first: a wide thread would run into a bend.
 func (m *maker) knuckle() {
 	ports := layout[m.kind]
-	m.star(ports)
+	shank := m.star(ports)
 	m.cut(Primitive{Form: Ball, Radius: m.mm(DimBore, "a") / 2})
 	for _, p := range ports {
 		if isMale(m.kind, p.name) {
 			reach := m.mm(DimReach, p.name)
-			m.spigot(p, 0, reach-m.mm(DimBodyOD, "a")/2)
+			m.spigot(p, 0, reach-shank)
 			m.cut(rod(p.dir, 0, reach+cutBeyond, m.mm(DimBore, p.name)))
 			continue
 		}
@@ -445,7 +442,7 @@ func (m *maker) flange() {
 func (m *maker) hubFlare() Primitive {
 	hub, plate := m.mm(DimHubOD, "")/2, m.mm(DimPlate, "")
 	hole := math.Max(m.mm(DimHole, ""), m.d.MM(DimCountersink, "")) / 2
-	fillet := math.Min(FilletMM, math.Min(m.mm(DimCircle, "")/2-hole-hub-ShankMM, m.mm(DimHeight, "")-plate-ShankMM))
+	fillet := math.Min(FilletMM, math.Min(m.mm(DimCircle, "")/2-hole-hub-besideMM, m.mm(DimHeight, "")-plate-besideMM))
 	if fillet < leastFilletMM {
 		fillet = 0
 	}

@@ -7,6 +7,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"turnwise/geom"
+	"turnwise/geom/sdf"
+	"turnwise/geom/sdf/sdftest"
 )
 
 // holds is a second, plain reading of the primitives: is the point inside? It shares nothing with the volume sums.
@@ -32,6 +36,12 @@ func (p Primitive) holds(q [3]float64) bool {
 		return true
 	case Bend:
 		return p.bendHolds(d)
+	case Star:
+		return p.starHolds(q)
+	case Flare:
+		s := dot(d, p.Dir)
+		rho := math.Sqrt(math.Max(0, dot(d, d)-s*s))
+		return s >= -1 && s <= p.Fillet && rho <= p.Radius+p.Fillet && math.Hypot(p.Fillet-s, p.Radius+p.Fillet-rho) >= p.Fillet
 	}
 	s := dot(d, p.Dir)
 	rho := math.Sqrt(math.Max(0, dot(d, d)-s*s))
@@ -44,6 +54,22 @@ func (p Primitive) holds(q [3]float64) bool {
 		}
 	}
 	return false
+}
+
+// stars remembers what stars hold, by their digest: finding the curves along which a ball rolls takes its time.
+var stars sync.Map
+
+func (p Primitive) starHolds(q [3]float64) bool {
+	key := Solid{Add: []Primitive{p}}.digest()
+	in, ok := stars.Load(key)
+	if !ok {
+		var rods []sdf.Rod
+		for _, r := range p.Rods {
+			rods = append(rods, sdf.Rod{Dir: geom.V(r.Dir[0], r.Dir[1], r.Dir[2]), Length: r.Length, Radius: r.Radius})
+		}
+		in, _ = stars.LoadOrStore(key, sdftest.Rolled(p.Fillet, rods...))
+	}
+	return in.(func(geom.Vec) bool)(geom.V(q[0], q[1], q[2]))
 }
 
 // bendHolds walks the centre line in small steps.
@@ -80,6 +106,15 @@ func (s Solid) box() (lo, hi [3]float64) {
 		lo[k], hi[k] = math.Inf(1), math.Inf(-1)
 		for _, p := range s.Add {
 			m := p.marks(k)
+			if p.Form == Star {
+				m = nil
+				for _, r := range plainForms([]Primitive{p}) {
+					m = append(m, r.marks(k)...)
+				}
+			}
+			if p.Form == Flare {
+				m = plainForms([]Primitive{p})[0].marks(k)
+			}
 			if p.Form == Prism {
 				r := p.Across / 2 / math.Cos(math.Pi/float64(p.Flats))
 				m = []float64{p.At[k] - r, p.At[k] + r}

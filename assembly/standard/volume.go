@@ -130,6 +130,10 @@ func (s Solid) Volume() (float64, error) {
 		switch p.Form {
 		case Bend:
 			axis = 2 // bends lie in the XY plane: lines along Z meet them symmetrically
+		case Turned:
+			if p.Dir[2] == 0 && p.Dir[0]*p.Dir[1] != 0 {
+				axis = 2 // as do slanted legs
+			}
 		case Prism:
 			return 0, errors.New("a prism among crossing bodies has no volume rule")
 		}

@@ -183,6 +183,10 @@ func (p *planner) ball(at, dir geom.Vec, major, minor float64) {
 	}
 }
 
+// filletPart is for how many times its radius the cells in a rounded corner are made: edges that then stand off are halved
+// where they are, for less than cells all across the body would cost.
+const filletPart = 2.5
+
 // star adds the rods of a star, and finer cells where the ball was rolled between two of them: along both, from the middle
 // to where it touches them. Across both the corner runs on, as straight as they are.
 func (p *planner) star(l sdf.StarLeaf) {
@@ -195,7 +199,7 @@ func (p *planner) star(l sdf.StarLeaf) {
 			if k := axisOf(r.Dir); i != j && sin > gentleSlope && k >= 0 {
 				end := coord(l.Middle().Add(r.Dir.Mul((o.Radius+l.Fillet()+(r.Radius+l.Fillet())*cos)/sin)), k)
 				mid := coord(l.Middle(), k)
-				p.curved(k, min(mid, end), max(mid, end), l.Fillet())
+				p.curved(k, min(mid, end), max(mid, end), filletPart*l.Fillet())
 			}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"turnwise/geom"
 	"turnwise/geom/mesh"
+	"turnwise/geom/sdf"
 )
 
 // Figures of making a mesh lean.
@@ -373,7 +374,13 @@ func (w *thinner) near(leaf, a, b, c int32) bool {
 			return false
 		}
 	}
-	return true
+	if _, ok := l.(sdf.StarLeaf); !ok {
+		return true
+	}
+	// barrels and the narrow hollows between them are one leaf: what is straight in the middle may bend beside it
+	within := true
+	eachSample(p, q, r, func(m geom.Vec) { within = within && math.Abs(l.Distance(m)) <= w.limit })
+	return within
 }
 
 // edgeAllows tells whether the new edge from to to a keeps to the curve in which its leaves meet, if it is on one.

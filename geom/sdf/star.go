@@ -212,7 +212,7 @@ func (v *star) centre(q, at geom.Vec, first, block int, ds *[mostArms]float64, o
 		}
 	}
 	c, ok := v.roll(q, at, first, block, open)
-	if try(c, ok); len(v.arms) == 2 {
+	if try(c, ok); len(v.arms) == 2 || best < math.Inf(1) {
 		return found, best < math.Inf(1)
 	}
 	for i := range v.arms {
@@ -220,10 +220,15 @@ func (v *star) centre(q, at geom.Vec, first, block int, ds *[mostArms]float64, o
 			if max(v.fillet-ds[i], v.fillet-ds[j]) >= best || i == max(first, block) && j == min(first, block) {
 				continue
 			}
-			from, ok := v.roll(q, at, i, j, open)
-			try(from, ok)
+			try(v.roll(q, at, i, j, open))
+		}
+	}
+	for i := range v.arms {
+		for j := range i {
 			for k := range j {
-				try(v.corner(c, i, j, k, open))
+				if max(v.fillet-ds[i], v.fillet-ds[j], v.fillet-ds[k]) < best {
+					try(v.corner(c, i, j, k, open))
+				}
 			}
 		}
 	}
