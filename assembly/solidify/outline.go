@@ -149,7 +149,7 @@ func (u *unfolded) corner(p standard.Primitive, thin, thick standard.Rod) {
 		block(x0, x1, y0, y1, -high, -low)
 	}
 	if b > a { // on the side away from the thicker rod its ball makes the corner
-		block(half(b, a), half(b+f, a+f), -top, 0, -top, top)
+		block(half(b, top), half(b+f, a+f), -top, 0, -top, top)
 	}
 }
 

@@ -29,14 +29,17 @@
 //	    cut: the female thread, and the bore: cylinder bore.P from the origin to the end of the thread
 //	    (bore is often wider than the thread: the chamber behind it)
 //
+//	    legs that meet at an angle begin in a ball each, and the concave corners between their bodies are rounded by a ball of
+//	    radius FilletMM that is rolled along them
+//
 //	tee, cross, side-tee     a leg per port
-//	side-elbow               a leg per port, a ball of body-od.a at the origin, cut by a ball of bore.a there
+//	side-elbow               a leg per port, cut by a ball of bore.a at the origin
 //	elbow, elbow45           two legs that begin where the bend ends, joined by a bend: a sector of a torus whose centre
 //	                         line has radius bend-radius and touches both port axes at bend-radius x tan(turn / 2) from
 //	                         the origin (turn 90 or 45 degrees); outside diameter body-od.a, inside bore.a
-//	                         where bend-radius is 0 (reducing elbows, street elbows with little room): as side-elbow, with
-//	                         two legs
-//	street-elbow(45)         the same, but leg b is a male thread: od.b out to the face, bore.b right through it
+//	                         where bend-radius is 0 (reducing elbows, street elbows): as side-elbow, with two legs
+//	street-elbow(45)         the same, but leg b is a male thread: od.b out to the face, bore.b right through it; without a
+//	                         bend it begins as a shank, wider by ShankMM all round, which ends just beyond what is rounded
 //	coupling, right-left, long-screw, reducer
 //	                         two legs along Z that meet at the origin (mid-length)
 //	cap                      one leg from z = 0 (mouth) to height; bore.a from the thread's end to height - wall
@@ -44,7 +47,8 @@
 //	                         z -collar-length..0
 //	union half b             leg b, from z = 0 to reach.b, and the nut: hexagon, across flats, z -nut-over..nut-back,
 //	                         less cylinder nut-bore, z -nut-over..0. In both halves the bore goes on through the seat.
-//	flange                   plate: cylinder across, z 0..plate; hub: cylinder hub-od, z 0..height; cut: the female
+//	flange                   plate: cylinder across, z 0..plate; hub: cylinder hub-od, z 0..height; the corner between them
+//	                         rounded by FilletMM, or less where screws need the room; cut: the female
 //	                         thread from the mouth at z = height right through to z = 0, and holes x straight holes of
 //	                         diameter hole, right through the plate, hole k (from 0) on the circle at the angle
 //	                         (k + 1/2) x 360 / holes from X; countersunk by 90 degrees from the top of the plate where
