@@ -94,7 +94,7 @@ func (c *composer) trade() sheets.Section {
 
 // marks is the legend of the marks on the pictures of steps.
 func (c *composer) marks() []sheets.Block {
-	const height = 0.5 // of a page, at the most
+	const height = 0.34 // of a page, at the most: beside what stands before it
 	if c.Legend == nil || len(c.Steps) == 0 {
 		return nil
 	}

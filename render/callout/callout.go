@@ -66,6 +66,8 @@ type Layout struct {
 	MinX, MinY, MaxX, MaxY float64
 	Radius                 float64 // of a balloon
 	Pitch                  float64 // least distance of centres
+	// Taken tells whether a balloon at a place would lie on something that is there already. It may be nil.
+	Taken func(at Point) bool
 	// Over returns how much of a straight line lies over things other than id, in mm. It may be nil.
 	Over func(a, b Point, id int) float64
 }
@@ -124,11 +126,17 @@ func (l Layout) slots(n int) []slot {
 		}
 		pitch *= 0.9
 	}
+	l.Taken = nil // rather on something than nowhere
 	return l.slotsAt(pitch)
 }
 
 func (l Layout) slotsAt(pitch float64) []slot {
 	var out []slot
+	put := func(at Point, side Side) {
+		if l.Taken == nil || !l.Taken(at) {
+			out = append(out, slot{at, side})
+		}
+	}
 	w, h := l.MaxX-l.MinX, l.MaxY-l.MinY
 	row := func(length float64, add func(t float64)) {
 		k := int(length/pitch) - 1
@@ -136,10 +144,10 @@ func (l Layout) slotsAt(pitch float64) []slot {
 			add(length/2 + (float64(i)-float64(k-1)/2)*length/float64(k+1))
 		}
 	}
-	row(h, func(t float64) { out = append(out, slot{Point{X: l.MinX, Y: l.MinY + t}, Left}) })
-	row(w, func(t float64) { out = append(out, slot{Point{X: l.MinX + t, Y: l.MinY}, Top}) })
-	row(h, func(t float64) { out = append(out, slot{Point{X: l.MaxX, Y: l.MinY + t}, Right}) })
-	row(w, func(t float64) { out = append(out, slot{Point{X: l.MinX + t, Y: l.MaxY}, Bottom}) })
+	row(h, func(t float64) { put(Point{X: l.MinX, Y: l.MinY + t}, Left) })
+	row(w, func(t float64) { put(Point{X: l.MinX + t, Y: l.MinY}, Top) })
+	row(h, func(t float64) { put(Point{X: l.MaxX, Y: l.MinY + t}, Right) })
+	row(w, func(t float64) { put(Point{X: l.MinX + t, Y: l.MaxY}, Bottom) })
 	return out
 }
 

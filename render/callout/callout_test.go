@@ -288,3 +288,19 @@ func BenchmarkPlace(b *testing.B) {
 		})
 	}
 }
+
+// TestStaysOnItsSide: a balloon stays on the side on which it stood before, where that is not much longer; and none is put
+// where something is already.
+func TestStaysOnItsSide(t *testing.T) {
+	l := Layout{MaxX: 100, MaxY: 100, Radius: 3, Pitch: 12}
+	mark := Mark{Text: "1", Anchors: []Anchor{{At: Point{X: 52, Y: 50}, Inside: 2}}}
+	for _, was := range []Side{Left, Right} {
+		mark.Was, mark.Stood = was, true
+		assert.Equal(t, was, Place([]Mark{mark}, l)[0].Side)
+	}
+	mark.Anchors[0].At.X = 80
+	mark.Was = Left
+	assert.Equal(t, Right, Place([]Mark{mark}, l)[0].Side, "not at any price")
+	l.Taken = func(at Point) bool { return at.X > 90 }
+	assert.NotEqual(t, Right, Place([]Mark{mark}, l)[0].Side)
+}

@@ -34,7 +34,11 @@ func (sh *sheet) bearings() {
 		return
 	}
 	f := j.frame(sh.step.columns)
-	o := pt(f.Left-stepRingMM+12, sh.size.Y-9)
+	const reach = 9.0
+	o := pt(f.Left-stepRingMM+12, sh.size.Y-reach)
+	if r := pt(f.Right+stepRingMM-14, o.Y); sh.covers(around(r, reach)) < sh.covers(around(o, reach)) {
+		o = r
+	}
 	for _, d := range []struct {
 		dir  geom.Vec
 		word string
@@ -57,8 +61,11 @@ func (sh *sheet) bearings() {
 		}
 		sh.over.centred(lettering.Regular, text, dialTextMM, max(half+0.5, at.X), min(sh.size.Y-dialTextMM/2-0.3, at.Y), thinInk)
 	}
-	sh.step.take(box{o.X - 9, o.Y - 9, o.X + 9, sh.size.Y})
+	sh.step.write(around(o, reach))
 }
+
+// around is the square round a place.
+func around(p point, half float64) box { return box{p.X - half, p.Y - half, p.X + half, p.Y + half} }
 
 // ceiling returns the corners of the ceiling above a frame that a picture fastens to it; none for others, and none where
 // it is seen from below and drawn.
@@ -318,7 +325,7 @@ func (sh *sheet) centre(from, to geom.Vec, mm float64) {
 			s, e := pt(a.X+nx, a.Y+ny), pt(b.X+nx, b.Y+ny)
 			m := pt((s.X+e.X)/2-uy*side*(1.2+w/2*math.Abs(uy)), (s.Y+e.Y)/2+ux*side*(2.4+w/2*math.Abs(ux*uy)))
 			v := out*0.3 + sh.crowd(box{m.X - w/2, m.Y - stepTextMM/2, m.X + w/2, m.Y + stepTextMM/2}) +
-				sh.crowd(box{min(s.X, e.X) - 0.5, min(s.Y, e.Y) - 0.5, max(s.X, e.X) + 0.5, max(s.Y, e.Y) + 0.5})
+				sh.under(s, e) + sh.under(a, s) + sh.under(b, e)
 			if v < cost && m.X-w/2 > 1 && m.X+w/2 < sh.size.X-1 {
 				p, q, c, cost = s, e, m, v
 			}
@@ -336,8 +343,24 @@ func (sh *sheet) centre(from, to geom.Vec, mm float64) {
 	sh.label(text, c.X, c.Y, markInk)
 }
 
-// centreMost is what a dimension between centres may cover of parts and other marks, as crowd counts it.
-const centreMost = 25
+// centreMost is what a dimension between centres may cover of parts and other marks, as crowd and under count it. An
+// extension line begins on its part and runs over half of it.
+const centreMost = 18
+
+// under is how many millimetres of a line lie over parts or over what is written.
+func (sh *sheet) under(a, b point) float64 {
+	const stepMM = 0.5
+	l := math.Hypot(b.X-a.X, b.Y-a.Y)
+	n := 0.0
+	for t := 0.0; t < l; t += stepMM {
+		p := pt(a.X+(b.X-a.X)*t/l, a.Y+(b.Y-a.Y)*t/l)
+		here := around(p, 0.2)
+		if !math.IsInf(sh.partDepth(p), 1) || slices.ContainsFunc(sh.step.taken, func(c box) bool { return here.overlaps(c) > 0 }) {
+			n += stepMM
+		}
+	}
+	return n
+}
 
 // crowd counts what lies under a box: parts in square millimetres, and twice what is written there.
 func (sh *sheet) crowd(b box) float64 {

@@ -79,7 +79,11 @@ func (m *stepMarks) layColumns() {
 		side = leftColumn
 	}
 	room := map[columns]float64{leftColumn: columnEndMM - columnTopMM, rightColumn: columnEndMM - columnTopMM}
+	apart := m.worksApart()
 	for _, g := range all {
+		if g.inset != nil && apart != nil {
+			side = apart[g.inset]
+		}
 		for _, s := range []columns{side, leftColumn + rightColumn - side} {
 			if room[s] >= g.high {
 				room[s] -= g.high
@@ -97,17 +101,48 @@ func (m *stepMarks) layColumns() {
 
 // worksLeft tells whether the places of work lie at the left of the drawing.
 func (m *stepMarks) worksLeft() bool {
+	sum := 0.0
+	for _, s := range m.shares() {
+		sum += s
+	}
+	return len(m.insets) > 0 && sum/float64(len(m.insets)) < leftShare
+}
+
+// shares is how far to the right each inset's place lies, as a share of the drawing's width.
+func (m *stepMarks) shares() []float64 {
 	if len(m.insets) == 0 {
-		return false
+		return nil
 	}
 	st := m.job.staged(m.camera, m.job.frame(rightColumn))
 	b := st.scene.Bounds(m.camera, nil)
-	sum := 0.0
+	var out []float64
 	for _, in := range m.insets {
 		r, _, _ := m.camera.Project(st.middle(in))
-		sum += (r - b.Min.X) / max(b.Max.X-b.Min.X, 1e-9)
+		out = append(out, (r-b.Min.X)/max(b.Max.X-b.Min.X, 1e-9))
 	}
-	return sum/float64(len(m.insets)) < leftShare
+	return out
+}
+
+// worksApart gives each inset the column on its own side where their places lie at both ends of the drawing and a second
+// column leaves that nearly as large; otherwise nil.
+func (m *stepMarks) worksApart() map[*inset]columns {
+	const nearly = 0.8
+	out := map[*inset]columns{}
+	both := noColumn
+	for k, s := range m.shares() {
+		side := rightColumn
+		if s < 0.5 {
+			side = leftColumn
+		}
+		out[m.insets[k]] = side
+		both |= side
+	}
+	j := m.job
+	one, two := j.frame(rightColumn), j.frame(leftColumn|rightColumn)
+	if both != leftColumn|rightColumn || j.staged(m.camera, two).scaleIn(m.camera, two)*nearly > j.staged(m.camera, one).scaleIn(m.camera, one) {
+		return nil
+	}
+	return out
 }
 
 // drawColumns draws the insets and the dials. Those of one column follow one another as their places do, so that the

@@ -309,6 +309,7 @@ func (o overlay) broken(at point, ux, uy float64) {
 
 // measure widens the box around the dimensions.
 func (m *stepMarks) measure(b box) {
+	m.written = append(m.written, b)
 	if m.measured.x1 <= m.measured.x0 {
 		m.measured = b
 		return

@@ -185,9 +185,16 @@ func (j *stepJob) sight(st *stage, scene render.Scene, view render.View, b *rend
 		if err != nil {
 			return v, err
 		}
+		seen := visible[i+1]
+		if k := j.otherHalf(st, p.ID); k > 0 { // a union that is closed is one body
+			if alone, err = together(scene, view, i, k-1); err != nil {
+				return v, err
+			}
+			seen += visible[k]
+		}
 		f := 1.0
 		if alone > 0 {
-			f = min(1, float64(visible[i+1])/float64(alone))
+			f = min(1, float64(seen)/float64(alone))
 		}
 		v.least, v.fraction[p.ID] = min(v.least, f), f
 		n, sum = n+1, sum+f
@@ -207,6 +214,37 @@ func (j *stepJob) sight(st *stage, scene render.Scene, view render.View, b *rend
 		}
 	}
 	return v, nil
+}
+
+// otherHalf is the id of the other half of a union that a picture closes, 0 for other parts.
+func (j *stepJob) otherHalf(st *stage, id string) int {
+	for _, o := range j.joints {
+		if o.step.Action != assembly.JoinUnion || o.joint == nil || o.draws() {
+			continue
+		}
+		switch id {
+		case o.joint.A.Part:
+			return st.id[o.joint.B.Part]
+		case o.joint.B.Part:
+			return st.id[o.joint.A.Part]
+		}
+	}
+	return 0
+}
+
+// together counts the pixels of two instances that stand alone.
+func together(scene render.Scene, view render.View, i, k int) (int, error) {
+	b, err := raster.Draw(render.Scene{Instances: []render.Instance{scene.Instances[i], scene.Instances[k]}}, view)
+	if err != nil {
+		return 0, err
+	}
+	n := 0
+	for _, p := range b.Packed {
+		if p != 0 {
+			n++
+		}
+	}
+	return n, nil
 }
 
 // counts tells whether a part must be seen in a picture: it is added there or, where nothing is, worked on. A group that

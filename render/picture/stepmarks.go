@@ -542,6 +542,18 @@ func (sh *sheet) partDepth(p point) float64 {
 	return float64(sh.buffers.Depth[i])
 }
 
+// isWritten tells whether a balloon at a place would lie on something that balloons keep off.
+func (m *stepMarks) isWritten(at point) bool {
+	const r = stepBalloonMM + 0.5
+	return slices.ContainsFunc(m.written, func(b box) bool { return b.overlaps(box{at.X - r, at.Y - r, at.X + r, at.Y + r}) > 0 })
+}
+
+// write keeps labels and balloons off a place.
+func (m *stepMarks) write(b box) {
+	m.take(b)
+	m.written = append(m.written, b)
+}
+
 func (m *stepMarks) take(b box) { m.taken = append(m.taken, b) }
 
 // stepBalloons places one balloon for every number that the picture adds, with how many there are and, for pipes, how
@@ -591,7 +603,7 @@ func (sh *sheet) stepBalloons() {
 	f := j.frame(sh.step.columns)
 	l := callout.Layout{MinX: max(f.Left-stepRingMM+stepBalloonMM+1, x0-d), MinY: max(stepHeadMM+stepBalloonMM+4, y0-d),
 		MaxX: min(f.Right+stepRingMM-stepBalloonMM-1, x1+d), MaxY: min(StepHeightMM-stepBalloonMM-5, y1+d),
-		Radius: stepBalloonMM, Pitch: stepPitchMM, Over: sh.foreign}
+		Radius: stepBalloonMM, Pitch: stepPitchMM, Over: sh.foreign, Taken: sh.step.isWritten}
 	if m := sh.step.measured; m.x1 > m.x0 {
 		keep := stepBalloonMM + 1.0
 		l.MinX, l.MinY = min(l.MinX, max(stepBalloonMM+1, m.x0-keep)), min(l.MinY, max(stepHeadMM+stepBalloonMM+1, m.y0-keep))

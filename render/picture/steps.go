@@ -357,6 +357,7 @@ type stepMarks struct {
 	words        *wording.Pages
 	strong, pale []bool // by id
 	taken        []box  // places on the sheet that hold something already
+	written      []box  // that balloons keep off: insets, dials, dimensions, bearings
 	measured     box    // around the dimensions, empty when there are none
 	dials        []dial
 	insets       []*inset
@@ -399,7 +400,7 @@ func paleTone(t render.Tone) render.Tone {
 func strongTone(t render.Tone) render.Tone {
 	const towards, black = 0.6, 0.15
 	// A face to the light, where most of a board is seen, must lie a quarter of the range below one that is pale.
-	const lightest, step = 0.6, 0.02
+	const lightest, step = 0.58, 0.02
 	out := render.Tone{Light: t.Light.Lerp(t.Shade, towards), Shade: t.Shade.Lerp(render.Colour{}, black)}
 	for k := step; k < 1 && out.Light.Luma() > lightest; k += step {
 		out.Light = t.Light.Lerp(t.Shade, towards).Lerp(render.Colour{}, k)
