@@ -60,6 +60,16 @@ func (p *Pages) Has(name string) bool {
 // words are those of every function of this package.
 var words = readEnglish()
 
+// Use puts the words of another language in the place of those that all functions of this package and all pages say,
+// and returns those that were in use. Call it before any work begins: it must not run beside other calls.
+func Use(p *Pages) (before *Pages) {
+	before, words = words, p
+	return before
+}
+
+// InUse are the words that pages say.
+func InUse() *Pages { return words }
+
 func readEnglish() *Pages {
 	p, err := EnglishPages()
 	if err != nil {

@@ -44,7 +44,7 @@ func (c *composer) coverFacts() []string {
 	for _, s := range c.Plan.Steps {
 		people = max(people, s.People)
 	}
-	facts := []string{c.say.Say("cover.parts", wording.Count(bodies, "part"), strconv.Itoa(len(c.Plan.Steps)))}
+	facts := []string{c.say.Say("cover.parts", strconv.Itoa(bodies), strconv.Itoa(len(c.Plan.Steps)))}
 	if len(sizes) > 0 {
 		finish := ""
 		for _, p := range c.Plan.Parts {

@@ -53,14 +53,11 @@ type composer struct {
 
 // Compose makes the document.
 func Compose(in Input) (*sheets.Document, error) {
-	say, err := wording.EnglishPages()
-	if err != nil {
-		return nil, err
-	}
+	say := wording.InUse()
 	u := units.System(in.Plan.Design.Units)
 	c := &composer{Input: in, say: say, units: u, book: wording.NewBook(u, in.Plan.Parts, in.Plan.Joints)}
 	d := &sheets.Document{
-		Title: in.Plan.Design.Title, Language: "en", Foot: say.Say("page.foot", in.Plan.Design.Title),
+		Title: in.Plan.Design.Title, Language: say.Say("language.tag"), Foot: say.Say("page.foot", in.Plan.Design.Title),
 		Sections: []sheets.Section{
 			c.cover(), c.before(), c.trade(), c.parts(), c.cuts(), c.sums(), c.boring(), c.shopping(), c.labels(),
 			c.steps(), c.exploded(), c.found(), c.after(), c.apart(),

@@ -61,7 +61,7 @@ func page1(t *testing.T, in Input) string {
 	require.NoError(t, err)
 	var b bytes.Buffer
 	require.NoError(t, WriteHTML(&b, d))
-	return b.String()
+	return strings.ReplaceAll(b.String(), "\u00a0", " ")
 }
 
 // TestHTMLIsSound: the page is well formed, asks for nothing outside itself, names every picture, and jumps only to

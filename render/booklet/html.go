@@ -9,6 +9,7 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"turnwise/render/sheets"
 )
@@ -47,7 +48,7 @@ type page struct {
 
 func (h *page) f(format string, args ...any) { fmt.Fprintf(h, format, args...) }
 
-func esc(words string) string { return html.EscapeString(words) }
+func esc(words string) string { return html.EscapeString(sheets.Bind(sheets.Bind(words))) }
 
 // contents is a list of links to the sections that have a title, but the first.
 func (h *page) contents(d *sheets.Document) {
@@ -145,8 +146,8 @@ func (h *page) notice(b sheets.Notice) {
 
 func (h *page) table(b sheets.Table) {
 	h.f("<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"%s\"><table>\n<thead><tr>", esc(h.title))
-	for _, c := range b.Columns {
-		h.f("<th scope=\"col\"%s>%s</th>", right(c), esc(c.Title))
+	for i, c := range b.Columns {
+		h.f("<th scope=\"col\"%s>%s</th>", columnClass(b, i), esc(c.Title))
 	}
 	h.f("</tr></thead>\n<tbody>\n")
 	for _, row := range b.Rows {
@@ -157,7 +158,7 @@ func (h *page) table(b sheets.Table) {
 		h.f("<tr>")
 		for i, cell := range row {
 			if i < len(b.Columns) {
-				h.f("<td%s>%s</td>", right(b.Columns[i]), esc(cell))
+				h.f("<td%s>%s</td>", columnClass(b, i), esc(cell))
 			}
 		}
 		h.f("</tr>\n")
@@ -165,9 +166,22 @@ func (h *page) table(b sheets.Table) {
 	h.f("</tbody>\n</table></div>\n")
 }
 
-func right(c sheets.Column) string {
-	if c.Right {
+// shortCell is how many letters a cell may have to be kept on one line.
+const shortCell = 14
+
+// columnClass sets figures flush right, and keeps columns of short cells from being broken.
+func columnClass(b sheets.Table, i int) string {
+	short := true
+	for _, row := range b.Rows {
+		if i < len(row) && len(row) > 1 && utf8.RuneCountInString(row[i]) > shortCell {
+			short = false
+		}
+	}
+	switch {
+	case b.Columns[i].Right:
 		return " class=\"right\""
+	case short:
+		return " class=\"short\""
 	}
 	return ""
 }

@@ -75,10 +75,7 @@ type modeller struct {
 
 // ComposeModel makes the sheet of a scale model.
 func ComposeModel(in ModelInput) (*sheets.Document, error) {
-	say, err := wording.EnglishPages()
-	if err != nil {
-		return nil, err
-	}
+	say := wording.InUse()
 	m := &modeller{ModelInput: in, say: say, label: map[string]string{}}
 	for _, p := range in.Model.Pieces {
 		for _, id := range p.Parts {
@@ -91,7 +88,7 @@ func ComposeModel(in ModelInput) (*sheets.Document, error) {
 		}
 	}
 	title := say.Say("model.title", in.Plan.Design.Title, in.Model.Scale)
-	return &sheets.Document{Title: title, Language: "en", Foot: title, Sections: []sheets.Section{m.about(title), m.printing(), m.pieces(), m.order()}}, nil
+	return &sheets.Document{Title: title, Language: say.Say("language.tag"), Foot: title, Sections: []sheets.Section{m.about(title), m.printing(), m.pieces(), m.order()}}, nil
 }
 
 func (m *modeller) about(title string) sheets.Section {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"regexp"
 	"strings"
 
 	"github.com/tdewolff/canvas"
@@ -79,11 +80,32 @@ func (f *fonts) face(s style, c color.RGBA) *canvas.FontFace {
 
 func (f *fonts) width(s style, words string) float64 { return f.face(s, ink).TextWidth(words) }
 
-// wrap breaks words at spaces into lines no wider than widthMM. A word that is wider is broken where it must.
+// bound are the places where a figure would be torn from its fraction or its unit: "8 1/2 in", "470 mm", "2 of".
+var bound = regexp.MustCompile(`(\d"?) (\d+/\d+|in\b|mm\b|lb\b|kg\b|N\b|ft\b)|× `)
+
+// Bind puts a space that does not break between a figure and its fraction or unit.
+func Bind(words string) string {
+	return bound.ReplaceAllStringFunc(words, func(s string) string { return strings.ReplaceAll(s, " ", noBreak) })
+}
+
+// noBreak is the space that does not break (U+00A0).
+const noBreak = "\u00a0"
+
+// wrap breaks words at spaces into lines no wider than widthMM, but no figure from its unit. A word that is wider is
+// broken where it must. The lines have plain spaces only, so that they are found by searching.
 func (f *fonts) wrap(s style, words string, widthMM float64) []string {
+	lines := f.fill(s, Bind(Bind(words)), widthMM)
+	for i := range lines {
+		lines[i] = strings.ReplaceAll(lines[i], noBreak, " ")
+	}
+	return lines
+}
+
+// fill is wrap before spaces that do not break are made plain.
+func (f *fonts) fill(s style, words string, widthMM float64) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(words) {
+	for _, word := range strings.FieldsFunc(words, isBreak) {
 		for f.width(s, word) > widthMM {
 			head, tail := f.breakWord(s, word, widthMM)
 			if line != "" {
@@ -108,6 +130,8 @@ func (f *fonts) wrap(s style, words string, widthMM float64) []string {
 	}
 	return lines
 }
+
+func isBreak(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }
 
 // breakWord divides a word that is wider than a line after as many letters as fit, at least one.
 func (f *fonts) breakWord(s style, word string, widthMM float64) (head, tail string) {

@@ -116,6 +116,10 @@ func TestWrap(t *testing.T) {
 	strip := func(w string) string { return strings.ReplaceAll(w, " ", "") }
 	assert.Equal(t, strip(words), strip(strings.Join(lines, "")), "no letter is lost")
 	assert.Empty(t, s.fonts.wrap(bodyStyle, "  ", width))
+	for _, l := range s.fonts.wrap(bodyStyle, strings.Repeat("5 1/2 to 8 1/2 in and 470 mm of 2 × 3/4 in pipe ", 9), 23) {
+		assert.NotRegexp(t, `^(1/2|3/4|in|mm)\b|×$`, l, "a figure is torn from its fraction or unit")
+		assert.NotContains(t, l, noBreak)
+	}
 	assert.NotPanics(t, func() { s.fonts.wrap(bodyStyle, "word", 0.1) }, "a column narrower than a letter")
 }
 

@@ -79,7 +79,7 @@ func (s *setter) widths(b Table) []float64 {
 	measure := func(st style, cells []string) {
 		for i, cell := range cells[:min(n, len(cells))] {
 			want[i] = max(want[i], s.fonts.width(st, cell)+2*cellPadMM+cellPlayMM)
-			for _, word := range strings.Fields(cell) {
+			for _, word := range strings.FieldsFunc(Bind(Bind(cell)), isBreak) {
 				least[i] = max(least[i], min(s.fonts.width(st, word)+2*cellPadMM+cellPlayMM, longWordMM))
 			}
 		}
