@@ -98,7 +98,10 @@ func (c *composer) after() sheets.Section {
 			card.Lines = append(card.Lines, line)
 		}
 	}
-	card.Lines = append(card.Lines, c.say.Say("load.spread"), c.say.Say("load.never"))
+	if slices.ContainsFunc(c.Loads, func(l assembly.Load) bool { return l.PerMetre > 0 }) {
+		card.Lines = append(card.Lines, c.say.Say("load.spread"))
+	}
+	card.Lines = append(card.Lines, c.say.Say("load.never"))
 	s.Blocks = append(s.Blocks, sheets.Text{Words: c.say.Say("after.loads-lead")}, sheets.Cards{Items: []sheets.Card{card}, Across: 2, Cut: true})
 	return s
 }

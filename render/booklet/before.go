@@ -143,7 +143,7 @@ func (c *composer) tools() []string {
 	var bores []string
 	for _, p := range c.Plan.Parts {
 		for _, h := range p.Holes {
-			if d := c.about(h.Diameter); !slices.Contains(bores, d) {
+			if d := c.atLeast(h.Diameter); !slices.Contains(bores, d) {
 				bores = append(bores, d)
 			}
 		}

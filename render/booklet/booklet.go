@@ -15,6 +15,7 @@
 package booklet
 
 import (
+	"math"
 	"strconv"
 
 	"turnwise/assembly"
@@ -92,6 +93,16 @@ func (c *composer) length(mm float64) string { return c.units.Format(units.Lengt
 // cut writes the length of a pipe as a tape shows it, unless that would take more than half of what the cut may be off.
 func (c *composer) cut(mm float64) string {
 	return c.units.Cut(units.Length(mm), units.Length(c.ToleranceMM))
+}
+
+// atLeast writes what must not come out smaller, such as a hole, to the next sixteenth or millimetre up.
+func (c *composer) atLeast(mm float64) string {
+	const hair = 1e-6 // mm: a size that is on a mark stays on it
+	step := float64(units.Inch) / 16
+	if c.units == units.MetricSystem {
+		step = 1
+	}
+	return c.about(math.Ceil(mm/step-hair) * step)
 }
 
 // about writes a length to the nearest sixteenth or millimetre.

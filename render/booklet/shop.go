@@ -207,8 +207,7 @@ func (c *composer) stock(cut assembly.Cut) string {
 // boring lists the holes of the boards, one row each, boards of one number once.
 func (c *composer) boring() sheets.Section {
 	t := sheets.Table{Columns: []sheets.Column{
-		{Title: c.say.Say("boring.board")}, {Title: c.say.Say("boring.along"), Right: true},
-		{Title: c.say.Say("boring.across"), Right: true}, {Title: c.say.Say("boring.size")},
+		{Title: c.say.Say("boring.along"), Right: true}, {Title: c.say.Say("boring.across"), Right: true}, {Title: c.say.Say("boring.size")},
 	}}
 	for _, g := range c.groups() {
 		p := g.first
@@ -219,13 +218,16 @@ func (c *composer) boring() sheets.Section {
 		for _, x := range p.Boxes {
 			box = box.Union(x)
 		}
+		if len(p.Holes) > 0 {
+			t.Rows = append(t.Rows, []string{c.say.Say("boring.boards", strconv.Itoa(g.number), strings.Join(c.named(g.number), ", "))})
+		}
 		for _, h := range p.Holes {
-			size := c.say.Say("boring.through", c.length(h.Diameter))
+			size := c.say.Say("boring.through", c.atLeast(h.Diameter))
 			if h.Depth > 0 {
-				size = c.say.Say("boring.depth", c.length(h.Diameter), c.length(h.Depth))
+				size = c.say.Say("boring.depth", c.atLeast(h.Diameter), c.atLeast(h.Depth))
 			}
 			// The front is at the least y of the finished frame, whose y points to the back wall.
-			t.Rows = append(t.Rows, []string{c.book.Part(p.ID), c.about(h.At.X - box.Min.X), c.about(h.At.Y - box.Min.Y), size})
+			t.Rows = append(t.Rows, []string{c.about(h.At.X - box.Min.X), c.about(h.At.Y - box.Min.Y), size})
 		}
 	}
 	if len(t.Rows) == 0 {

@@ -10,7 +10,7 @@ import (
 // Size of a drawing of a word on the page.
 const (
 	wordWideMM = 80.0
-	wordHighMM = 34.0
+	wordHighMM = 31.0
 )
 
 // measures are those of the pipes and fittings in hand, in mm, to which the words of the trade are drawn.
@@ -124,7 +124,7 @@ func (c *composer) measured(mm float64) string {
 func (c *composer) drawSize(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
 	r := 10.0
-	x, y := 26.0, 21.0
+	x, y := 26.0, 20.0
 	d.circle(metal, x, y, r)
 	d.circle(white, x, y, r*m.bore/m.od)
 	d.across(x-r, x+r, y, 6, c.measured(m.od))
@@ -144,7 +144,7 @@ func (c *composer) drawNipple(m measures) *draft {
 	d.thread(5, 5+t, y0, y1, m.pitch*k)
 	d.thread(5+long-t, 5+long, y0, y1, m.pitch*k)
 	d.across(5, 5+long, y1, 17.5, c.say.Say("trade.overall"))
-	y0, y1 = 23, 31
+	y0, y1 = 21.5, 29.5
 	d.rect(metal, 5, y0, 5+close, y1)
 	d.thread(5, 5+close, y0, y1, m.pitch*k)
 	d.words(5+close+3, (y0+y1)/2+1, -1, c.say.Say("trade.close"))
@@ -155,7 +155,7 @@ func (c *composer) drawNipple(m measures) *draft {
 func (c *composer) drawCentre(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
 	k := 6 / m.od
-	y, x0, x1 := 17.0, 14.0, 66.0
+	y, x0, x1 := 16.0, 14.0, 66.0
 	take := (m.reach - m.engagement) * k
 	d.rect(metal, x0+take, y-m.od*k/2, x1-take, y+m.od*k/2)
 	for i, x := range []float64{x0, x1} {
@@ -166,8 +166,8 @@ func (c *composer) drawCentre(m measures) *draft {
 	d.axis(at(x0, y-9), at(x0, y+5))
 	d.axis(at(x1, y-9), at(x1, y+5))
 	d.across(x0, x1, y-8, 5, c.say.Say("trade.centres"))
-	d.across(x0+take, x1-take, y+3, 28, c.say.Say("trade.overall"))
-	d.narrow(x0, x0+take, y+4, 32, c.say.Say("trade.take-out"))
+	d.across(x0+take, x1-take, y+3, 26, c.say.Say("trade.overall"))
+	d.narrow(x0, x0+take, y+4, 29.6, c.say.Say("trade.take-out"))
 	return d
 }
 
@@ -190,7 +190,7 @@ func (d *draft) elbowUp(m measures, k, x, y, way float64) {
 func (c *composer) drawEngagement(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
 	k := 13 / m.od
-	y, face := 19.0, 38.0
+	y, face := 18.5, 38.0
 	outer, od, bore := m.bandOD*k/2, m.od*k/2, m.bore*k/2
 	in := m.engagement * k
 	back := face - m.thread*1.5*k
@@ -210,7 +210,7 @@ func (c *composer) drawEngagement(m measures) *draft {
 func (c *composer) drawTee(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
 	k := 10 / m.od
-	x, y := 32.0, 22.0
+	x, y := 32.0, 21.0
 	b, r, w, f := m.bodyOD*k/2, m.reach*k, m.band*k, m.bandOD*k/2
 	d.shape(pale,
 		at(x-r, y-f), at(x-r+w, y-f), at(x-r+w, y-b), at(x-b, y-b), at(x-b, y-r+w), at(x-f, y-r+w), at(x-f, y-r),
@@ -219,7 +219,7 @@ func (c *composer) drawTee(m measures) *draft {
 	d.axis(at(x-r-4, y), at(x+r+4, y))
 	d.axis(at(x, y-r-3), at(x, y))
 	d.pointer(52, 6, -1, c.say.Say("trade.branch"), at(x+1, y-r+1))
-	d.pointer(56, y+9, -1, c.say.Say("trade.run"), at(x+r+3, y+0.3))
+	d.pointer(56, y+8, -1, c.say.Say("trade.run"), at(x+r+3, y+0.3))
 	return d
 }
 
@@ -232,7 +232,7 @@ func (c *composer) drawUnion(m measures) *draft {
 		half = m.reach
 	}
 	k := 11 / m.od
-	y, gap := 18.0, 9.0
+	y, gap := 17.0, 9.0
 	x := 34.0
 	body, nut, od := m.bodyOD*k/2, u[standard.DimAcross].MM*k/2, m.od*k/2
 	if nut <= body {
@@ -249,7 +249,7 @@ func (c *composer) drawUnion(m measures) *draft {
 	d.axis(at(1, y), at(79, y))
 	d.pointer(x-gap-half*k/2-2, 5.5, 0, c.say.Say("trade.half-plain"), at(x-gap-half*k/2, y-body))
 	d.pointer(x+gap+half*k, 5.5, 0, c.say.Say("trade.half-nut"), at(x+gap+half*k*0.8, y-body))
-	d.pointer((nut0+nut1)/2-5, 32.5, 1, c.say.Say("trade.nut"), at((nut0+nut1)/2, y+nut))
+	d.pointer((nut0+nut1)/2-5, 30, 1, c.say.Say("trade.nut"), at((nut0+nut1)/2, y+nut))
 	return d
 }
 
@@ -257,7 +257,7 @@ func (c *composer) drawUnion(m measures) *draft {
 func (c *composer) drawHold(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
 	k := 6 / m.od
-	y, face := 17.0, 42.0
+	y, face := 15.5, 42.0
 	od, f, r := m.od*k/2, m.bandOD*k/2, m.reach*k
 	d.rect(metal, 4, y-od, face-r*1.2, y+od)
 	d.rect(metal, face-m.engagement*k, y-od, 76, y+od)
@@ -280,7 +280,7 @@ func (d *draft) wrench(x, y, r, way float64) {
 func (c *composer) drawClock(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
 	k := 9 / m.od
-	x, y := 30.0, 21.0
+	x, y := 30.0, 19.5
 	b, r := m.bodyOD*k/2, m.reach*k
 	now := []sheets.SketchPoint{at(x-b*0.1, y-b), at(x-r, y-b), at(x-r, y+b), at(x-b*0.1, y+b)}
 	d.add(sheets.SketchLine{Points: now, WidthMM: thinMM, Dashed: true})
@@ -297,7 +297,7 @@ func (c *composer) drawClock(m measures) *draft {
 // drawSwing: what turns with the pipe sweeps a circle.
 func (c *composer) drawSwing(m measures) *draft {
 	d := newDraft(wordWideMM, wordHighMM)
-	x, y, r := 22.0, 17.0, 14.0
+	x, y, r := 22.0, 15.5, 13.5
 	d.add(sheets.SketchLine{Points: arc(x, y, r, 0, 360), WidthMM: thinMM, Dashed: true})
 	d.rect(metal, x-1.6, y-r, x+1.6, y)
 	d.circle(pale, x, y, 2.8)
