@@ -378,6 +378,17 @@ func TestLists(t *testing.T) {
 		{"finish", "", "rags", "", "", "", "", "1", "0", "", ""}}, rows)
 }
 
+// TestSticks: a row for each piece, pieces and sticks counted from one, figures of cells in millimetres.
+func TestSticks(t *testing.T) {
+	var b strings.Builder
+	sticks := []assembly.Stick{{StockStick: assembly.StockStick{Size: "1/2", LengthMM: 3048, Source: "design, stock"}, LeftMM: 37.5,
+		Pieces: []assembly.StickPiece{{Number: 3, LengthMM: 2000}, {Number: 5, LengthMM: 1004.5}}}}
+	require.NoError(t, planfile.WriteSticks(&b, units.MetricSystem, sticks))
+	assert.Equal(t, strings.Join(planfile.StickHeads, ",")+"\n"+
+		"1,1/2,3048,3048 mm,1,3,2000,2000 mm,37.5,\"design, stock\"\n"+
+		"1,1/2,3048,3048 mm,2,5,1004.5,1004.5 mm,37.5,\"design, stock\"\n", b.String())
+}
+
 func TestTables(t *testing.T) {
 	p := sample()
 	rail := p.Cuts[0]

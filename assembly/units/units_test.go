@@ -48,6 +48,17 @@ func TestFormat(t *testing.T) {
 	}
 }
 
+// TestCut: a tape's marks where the cut may be off by twice as much, else exact.
+func TestCut(t *testing.T) {
+	const sixteenth = Inch / 16
+	assert.Equal(t, "6 1/2 in", InchSystem.Cut(6.505*Inch, sixteenth))
+	assert.Equal(t, "6 1/2 in + 0.005", InchSystem.Cut(6.505*Inch, Inch/128))
+	assert.Equal(t, "13 1/16 in", InchSystem.Cut(13.04*Inch, sixteenth))
+	assert.Equal(t, "600 mm", MetricSystem.Cut(600.4, 1))
+	assert.Equal(t, "600.4 mm", MetricSystem.Cut(600.4, 0.5))
+	assert.Equal(t, "0.010 in", InchSystem.Cut(0.01*Inch, sixteenth), "never nothing")
+}
+
 func TestOtherForms(t *testing.T) {
 	assert.Equal(t, "18.50", InchSystem.Decimal(18.5*Inch))
 	assert.Equal(t, "17.315", InchSystem.Decimal(17.315*Inch))

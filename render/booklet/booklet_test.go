@@ -124,6 +124,144 @@ func TestBookletSays(t *testing.T) {
 	assert.NotContains(t, web, "cannot be built")
 }
 
+// threaded gives the rack's parts the measures that words of the trade are drawn to: 3/4 in pipe and a tee, ASME B16.3
+// and B1.20.1, from memory.
+func threaded() Input {
+	in := rack()
+	figures := func(mm map[string]float64) standard.Dims {
+		d := standard.Dims{}
+		for name, v := range mm {
+			d[name] = standard.Figure{MM: v}
+		}
+		return d
+	}
+	for i := range in.Plan.Parts {
+		switch p := &in.Plan.Parts[i]; p.Kind {
+		case standard.Pipe:
+			p.Dims = figures(map[string]float64{"od": 26.67, "bore": 20.93, "thread-length.a": 16.1, "pitch.a": 1.814})
+		case standard.Tee:
+			p.Dims = figures(map[string]float64{"reach.a": 33.3, "band-od.a": 37, "band-width.a": 7, "body-od.a": 33.5})
+		}
+	}
+	in.Plan.Joints[0].EngagementMM = 14.3
+	return in
+}
+
+// TestWordsAreDrawn: each word of the trade stands there once with a drawing that lies on its sheet, and one for a part
+// only where there is such a part.
+func TestWordsAreDrawn(t *testing.T) {
+	in := threaded()
+	d, err := Compose(in)
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for _, s := range d.Sections {
+		for _, b := range s.Blocks {
+			cards, ok := b.(sheets.Cards)
+			for _, c := range cards.Items {
+				if !ok || c.Sketch == nil {
+					continue
+				}
+				assert.False(t, seen[c.Title], "%s twice", c.Title)
+				seen[c.Title] = true
+				assertOnSheet(t, c)
+			}
+		}
+	}
+	for _, want := range []string{"Nominal size", "Engagement", "Run and branch", "Centre line and take-out", "Turn and hold", "Which way it points", "Swing"} {
+		assert.True(t, seen[want], want)
+	}
+	assert.False(t, seen["Union"], "there is none in this frame")
+	in.Plan.Parts = append(in.Plan.Parts, assembly.Part{ID: "u.a", Half: "a", Number: 9, Kind: standard.Union, Dims: standard.Dims{"length": {MM: 51}, "across": {MM: 47}}})
+	assert.Contains(t, page1(t, in), "half with the nut")
+	assert.NotContains(t, page1(t, rack()), "<svg", "nothing is known to draw to")
+}
+
+func assertOnSheet(t *testing.T, c sheets.Card) {
+	assert.NotEmpty(t, c.Sketch.Lines, c.Title)
+	assert.Contains(t, c.Sketch.Alt, c.Title)
+	for _, l := range c.Sketch.Lines {
+		for _, p := range l.Points {
+			assert.True(t, p.X >= 0 && p.X <= c.Sketch.WidthMM && p.Y >= 0 && p.Y <= c.Sketch.HeightMM+0.5, "%s: a line at %v", c.Title, p)
+		}
+	}
+	for _, w := range c.Sketch.Words {
+		assert.True(t, w.X >= 0 && w.X <= c.Sketch.WidthMM && w.Y >= 2 && w.Y <= c.Sketch.HeightMM, "%s: %s", c.Title, w.Words)
+		assert.NotContains(t, w.Words, "<")
+	}
+}
+
+// TestShopSheet: lengths as a tape shows them, threads row by row, sticks cut alike drawn once, and a label for each number
+// with the words of the lists.
+func TestShopSheet(t *testing.T) {
+	in := rack()
+	in.Plan.Parts[2].LengthMM, in.Plan.Cuts[0].LengthMM = 600.3, 600.3
+	in.Plan.Parts[2].LeftEnd = "b"
+	stick := assembly.Stick{StockStick: assembly.StockStick{Size: "3/4", LengthMM: 3000, Source: "the shop"}, LeftMM: 1197,
+		Pieces: []assembly.StickPiece{{Number: 2, LengthMM: 600.3}, {Number: 2, LengthMM: 600.3}, {Number: 7, LengthMM: 150, Short: true}}}
+	in.Sticks, in.KerfMM = []assembly.Stick{stick, stick}, 3
+	in.Plan.Steps[1].Moves = []string{"rod.1"}
+	web := page1(t, in)
+	for _, want := range []string{
+		"<td class=\"short\">600 mm</td>", "one end right-hand, one left-hand",
+		"2 × 3/4 in pipe, 3000 mm", "Cut 2 × 600 mm (2), 150 mm (7); 1197 mm left over", "too short for most threading machines",
+		"600 mm overall", "Pieces: 1", "for step 2",
+	} {
+		assert.Contains(t, web, want)
+	}
+	in.ToleranceMM = 0.1
+	assert.Contains(t, page1(t, in), "600.3 mm", "a cut that must be truer than a tape shows is given exactly")
+}
+
+// TestTakingApart: from the last step to the first, alike ones together, and the joint that is made to open by name.
+func TestTakingApart(t *testing.T) {
+	in := rack()
+	in.Plan.Parts = append(in.Plan.Parts, assembly.Part{ID: "rod.union.a", Half: "a", Number: 8, Size: assembly.Sizes{"3/4"}, Kind: standard.Union},
+		assembly.Part{ID: "rod.union.b", Half: "b", Number: 8, Size: assembly.Sizes{"3/4"}, Kind: standard.Union})
+	in.Plan.Joints = append(in.Plan.Joints, assembly.Joint{ID: "u", Kind: assembly.UnionNut, A: assembly.End{Part: "rod.union.a"}, B: assembly.End{Part: "rod.union.b"}})
+	in.Plan.Steps = []assembly.Step{
+		{Number: 1, Action: assembly.Place}, {Number: 2, Action: assembly.Screw, Joints: []string{"j1"}}, {Number: 3, Action: assembly.Screw, Joints: []string{"j1"}},
+		{Number: 4, Action: assembly.JoinUnion, Joints: []string{"u"}}, {Number: 5, Action: assembly.Fasten, Joints: []string{"j2"}},
+	}
+	d, err := Compose(in)
+	require.NoError(t, err)
+	var rows [][]string
+	for _, s := range d.Sections {
+		if s.ID == "apart" {
+			rows = s.Blocks[len(s.Blocks)-1].(sheets.Table).Rows
+		}
+	}
+	require.Len(t, rows, 4)
+	assert.Equal(t, []string{"5", "4", "3 to 2", "1"}, []string{rows[0][0], rows[1][0], rows[2][0], rows[3][0]})
+	assert.Contains(t, rows[1][1], "3/4 in union (8) at rod.union")
+}
+
+// TestGists: a finding is told in short before work and in full behind the steps; what has no words of its own is told
+// by its first clause, unless that says too little.
+func TestGists(t *testing.T) {
+	in := rack()
+	in.Plan.Findings = []assembly.Finding{
+		{Code: "LENGTH-STEP", Severity: assembly.Note, Text: "a ring has sides; measure"},
+		{Code: "OTHER", Severity: assembly.Warn, Text: "hook: the drop meets the ceiling askew; shim it"},
+	}
+	d, err := Compose(in)
+	require.NoError(t, err)
+	for _, s := range d.Sections {
+		for _, b := range s.Blocks {
+			switch b := b.(type) {
+			case sheets.Notice:
+				if len(b.Items) == 3 {
+					assert.Equal(t, "Hook: the drop meets the ceiling askew.", b.Items[0], "warnings first")
+					assert.Contains(t, b.Items[1], "measure its opposite sides")
+				}
+			case sheets.Facts:
+				require.Len(t, b.Items, 2)
+				assert.Equal(t, "Hook: the drop meets the ceiling askew; shim it.", b.Items[1].Words)
+				assert.Equal(t, "warning, OTHER", b.Items[1].Note)
+			}
+		}
+	}
+}
+
 func TestRefusedBookletSaysSo(t *testing.T) {
 	in := rack()
 	in.Plan.Steps = nil

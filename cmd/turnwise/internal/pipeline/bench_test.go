@@ -49,6 +49,41 @@ func BenchmarkGroup(b *testing.B) {
 	}
 }
 
+// BenchmarkHundred times the pictures and the booklet of a made-up wardrobe wall of about a hundred bodies, the plan and its
+// proof included, and tells how much was allocated.
+func BenchmarkHundred(b *testing.B) {
+	file := designs(b, "testdata/large")[0]
+	r, err := Check(request(b, file))
+	require.NoError(b, err)
+	b.Run(fmt.Sprintf("parts=%d", len(r.Plan.Parts)), func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			q := request(b, file)
+			q.Groups = Groups{PicturesGroup: true, BookletGroup: true}
+			_, err := Build(q)
+			require.NoError(b, err)
+		}
+	})
+}
+
+// BenchmarkBooklet times the setting of a booklet from pictures that are drawn already, for each example.
+func BenchmarkBooklet(b *testing.B) {
+	for _, file := range append(designs(b, "examples"), designs(b, "testdata/large")...) {
+		r, w, err := plan(request(b, file))
+		require.NoError(b, err)
+		require.NoError(b, w.meshAll())
+		_, err = w.pictureFiles()
+		require.NoError(b, err)
+		b.Run(fmt.Sprintf("%s/parts=%d", filepath.Base(file), len(r.Plan.Parts)), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				_, err := w.bookletFiles()
+				require.NoError(b, err)
+			}
+		})
+	}
+}
+
 // BenchmarkMeshAll times the meshing of all distinct parts of each example, with plain ends and with threads cut.
 func BenchmarkMeshAll(b *testing.B) {
 	for _, file := range designs(b, "examples") {
