@@ -36,12 +36,19 @@ type Input struct {
 
 	Finished *sheets.Drawing
 	Exploded *sheets.Drawing
+	Groups   []Group                 // of a big frame
 	Legend   *sheets.Drawing         // of the marks on the pictures of steps
 	Steps    map[int]*sheets.Drawing // by number of the picture
 	Parts    map[int]*sheets.Drawing // by number of the part; all but boards to one scale
 	// PartsPerMM is that scale on the page, in pixels to the millimetre, and PartsScale in words, such as "1:4".
 	PartsPerMM float64
 	PartsScale string
+}
+
+// Group is a group of parts drawn apart, and the step it is begun with.
+type Group struct {
+	Step    int
+	Drawing *sheets.Drawing
 }
 
 // composer is an Input with what its sections share.

@@ -24,11 +24,30 @@ func (c *composer) steps() sheets.Section {
 		for first.Picture > 0 && i+n < len(c.Plan.Steps) && c.Plan.Steps[i+n].Picture == first.Picture {
 			n++
 		}
+		s.Blocks = append(s.Blocks, c.groupsBegun(c.Plan.Steps[i:i+n])...)
 		s.Blocks = append(s.Blocks, c.panel(c.Plan.Steps[i:i+n]))
 		i += n
 	}
 	return s
 }
+
+// groupsBegun are the pictures of the groups that are begun with one of some steps.
+func (c *composer) groupsBegun(steps []assembly.Step) []sheets.Block {
+	var out []sheets.Block
+	for i, g := range c.Groups {
+		if g.Drawing == nil || g.Step < steps[0].Number || g.Step > steps[len(steps)-1].Number {
+			continue
+		}
+		n, of := strconv.Itoa(i+1), strconv.Itoa(len(c.Groups))
+		pic := *g.Drawing
+		pic.Alt = c.say.Say("module.alt", n, of)
+		out = append(out, sheets.Figure{Drawing: &pic, Caption: c.say.Say("module.title", n), Height: groupHeight})
+	}
+	return out
+}
+
+// groupHeight is how much of a page the picture of a group takes.
+const groupHeight = 0.4
 
 // panel is one picture with its steps.
 func (c *composer) panel(steps []assembly.Step) sheets.Panel {

@@ -195,7 +195,7 @@ func (g *graph) cheapest(t tree, outs []outline, a, b int) (best way, mm float64
 		return best, mm, ok
 	}
 	for k, s := range g.between(t, from, to) {
-		if s != 0 && !g.joints[k].isCut {
+		if s != 0 && !g.joints[k].isCut && !g.joints[k].shut {
 			try(way{byJoint, k}, g.joints[k].dir.Mul(s))
 		}
 	}
@@ -315,7 +315,7 @@ func (g *graph) lines() [][]int {
 	const straight, offMM = 1 - 1e-6, coaxialMM
 	var out [][]int
 	for k, j := range g.joints {
-		if j.taken > 0 || j.id == "" || j.isCut {
+		if j.taken > 0 || j.id == "" || j.isCut || j.shut {
 			continue
 		}
 		found := false

@@ -22,6 +22,8 @@
 package explode
 
 import (
+	"math"
+
 	"turnwise/assembly"
 	"turnwise/assembly/standard"
 	"turnwise/geom"
@@ -36,6 +38,8 @@ type Options struct {
 	// Cuts are joints, by id, that close instead of opening, and by how many mm at most: between the ends of a pipe of
 	// which a stretch is left out. They close less where a ring asks for it.
 	Cuts map[string]float64
+	// Shut are unit vectors along which nothing opens: what is joined that way stays together.
+	Shut []geom.Vec
 	// Paper says how the picture is seen; nil to keep parts apart in space only.
 	Paper *Paper
 }
@@ -157,6 +161,7 @@ type joint struct {
 	least float64 // opening in mm
 	open  float64
 	taken float64 // of it by boards that are drawn in it
+	shut  bool    // it stays as it is
 	isCut bool    // it closes: a stretch of a pipe is left out there
 }
 
@@ -186,6 +191,9 @@ func newGraph(plan *assembly.Plan, o Options) *graph {
 		if mm, ok := o.Cuts[j.ID]; ok {
 			k.isCut, k.least = true, -mm
 		}
+		if !k.isCut && g.isShut(dir) {
+			k.shut, k.least = true, 0
+		}
 		g.joints = append(g.joints, k)
 	}
 	g.throughBoards()
@@ -194,6 +202,19 @@ func newGraph(plan *assembly.Plan, o Options) *graph {
 	g.moreJoint, g.moreLoose, g.moreBeyond = make([]float64, len(g.joints)), make([]float64, len(g.parts)), make([]float64, len(g.parts))
 	return g
 }
+
+// isShut tells whether nothing opens along a direction.
+func (g *graph) isShut(dir geom.Vec) bool {
+	for _, d := range g.o.Shut {
+		if math.Abs(d.Dot(dir)) > shutCosine {
+			return true
+		}
+	}
+	return false
+}
+
+// shutCosine is the cosine from which a joint's axis lies along a direction that is shut: two and a half degrees.
+const shutCosine = 0.999
 
 // axis returns the line a joint comes apart along, pointing from a to b: its own, or that of the port at one end. It is
 // nil for a board that only lies on something.
@@ -281,7 +302,7 @@ func (g *graph) guides() []Guide {
 		a, okA := g.index[j.A.Part]
 		b, okB := g.index[j.B.Part]
 		axis := g.axis(j)
-		if _, isCut := g.o.Cuts[j.ID]; !okA || !okB || axis == nil || j.Kind == assembly.Bored || isCut {
+		if _, isCut := g.o.Cuts[j.ID]; !okA || !okB || axis == nil || j.Kind == assembly.Bored || isCut || g.isShut(axis.Dir.Unit()) {
 			continue // the line of the joint at a post's end goes through the hole
 		}
 		from, to := g.end(a, j.A, *axis), g.end(b, j.B, *axis)

@@ -26,8 +26,11 @@ func (g *graph) open() {
 	least, weigh, most := make([]float64, len(g.joints)), make([]float64, len(g.joints)), make([]float64, len(g.joints))
 	for k, j := range g.joints {
 		least[k], weigh[k], most[k] = j.least, 1, math.Inf(1)
-		if j.isCut {
+		switch {
+		case j.isCut:
 			weigh[k], most[k] = cutWeight, 0 // no pipe is drawn longer than it is
+		case j.shut:
+			most[k] = 0
 		}
 	}
 	t := nearest(times(least, weigh), most, orthonormal(over(rows, weigh)))

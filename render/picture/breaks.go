@@ -74,7 +74,7 @@ func (s *stage) settled(cuts map[string]cut) map[string]cut {
 			return nil
 		}
 		b := s.broken(cuts, nil)
-		apart := explode.Apart(b.plan, explode.Options{Boxes: b.boxes(), Cuts: b.closing, Gap: func(geom.Vec) float64 { return gapMM }})
+		apart := explode.Apart(b.plan, explode.Options{Boxes: b.boxes(), Cuts: b.closing, Shut: b.shut, Gap: func(geom.Vec) float64 { return gapMM }})
 		next := map[string]cut{}
 		for i, p := range s.parts {
 			k, ok := cuts[p.ID]
@@ -277,7 +277,7 @@ func (s *stage) onHalf(cuts map[string]cut, e assembly.End, j assembly.Joint) as
 
 // restaged is the stage of a plan with other parts: those with a shape of their own, by id, and those there were.
 func (s *stage) restaged(plan *assembly.Plan, shape map[string][2]*render.Shape) *stage {
-	out := &stage{plan: plan, joined: map[[2]int]bool{}, id: map[string]int{}, dashes: s.dashes}
+	out := &stage{plan: plan, joined: map[[2]int]bool{}, id: map[string]int{}, dashes: s.dashes, shut: s.shut}
 	for _, p := range plan.Parts {
 		own, isNew := shape[p.ID]
 		i := s.id[p.ID]

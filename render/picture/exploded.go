@@ -38,7 +38,13 @@ func Exploded(plan *assembly.Plan, meshes Meshes) (*Picture, error) {
 
 // exploded draws the whole sheet.
 func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
-	whole := newStage(plan, meshes)
+	return explodedStage(newStage(plan, meshes), "taken apart",
+		"numbers rise in the order of assembly; lengths in "+unitWord(units.System(plan.Design.Units)))
+}
+
+// explodedStage draws the parts of a stage moved apart. What is shown and a note stand in the title.
+func explodedStage(whole *stage, what, note string) (*sheet, error) {
+	plan := whole.plan
 	s, cuts := whole.shortened()
 	apart, best, err := s.explode()
 	if err != nil {
@@ -67,7 +73,7 @@ func exploded(plan *assembly.Plan, meshes Meshes) (*sheet, error) {
 		return nil, fmt.Errorf("drawing the key: %w", err)
 	}
 	sh.warn()
-	sh.title("taken apart", "numbers rise in the order of assembly; lengths in "+unitWord(units.System(plan.Design.Units)))
+	sh.title(what, note)
 	return sh, nil
 }
 
@@ -161,7 +167,7 @@ func (s *stage) roughScale(widen float64) float64 {
 	front := render.LookFrom(-60*math.Pi/180, 30*math.Pi/180)
 	scale := s.built.Diagonal() / drawingDiagonalMM
 	for range gapRounds {
-		apart := explode.Apart(s.plan, explode.Options{Boxes: s.boxes(), Cuts: s.closing, Gap: func(d geom.Vec) float64 {
+		apart := explode.Apart(s.plan, explode.Options{Boxes: s.boxes(), Cuts: s.closing, Shut: s.shut, Gap: func(d geom.Vec) float64 {
 			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, front.Foreshortening(d)))
 		}})
 		seen := s.moved(apart.Offsets).coarse.Bounds(front, nil)
@@ -181,7 +187,7 @@ func (s *stage) shrink(apart explode.Result, c render.Camera) float64 {
 func (s *stage) explodeBy(widen float64, cameras []render.Camera) (explode.Result, scored, error) {
 	boxes := s.boxes()
 	mmPerMM := s.built.Diagonal() / drawingDiagonalMM
-	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Cuts: s.closing, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
+	apart := explode.Apart(s.plan, explode.Options{Boxes: boxes, Cuts: s.closing, Shut: s.shut, Gap: func(geom.Vec) float64 { return max(gapMM, widen*paperGapMM*mmPerMM) }})
 	few, err := s.moved(apart.Offsets).bestFew(cameras, glanced)
 	if err != nil {
 		return apart, scored{}, err
@@ -214,7 +220,7 @@ func (s *stage) fitGaps(apart explode.Result, boxes map[string]geom.Box, c rende
 	for range rounds {
 		seen := s.moved(apart.Offsets).coarse.Bounds(c, nil)
 		scale := 1 / keyFor(s.plan, seen).scale(seen)
-		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Cuts: s.closing, Paper: paper, Gap: func(d geom.Vec) float64 {
+		apart = explode.Apart(s.plan, explode.Options{Boxes: boxes, Cuts: s.closing, Shut: s.shut, Paper: paper, Gap: func(d geom.Vec) float64 {
 			return max(gapMM, widen*paperGapMM*scale/max(leastForeshortening, c.Foreshortening(d)))
 		}})
 	}

@@ -21,6 +21,7 @@ type stage struct {
 	joined  map[[2]int]bool
 	id      map[string]int     // of a part's ID
 	built   geom.Box           // around all parts as built
+	shut    []geom.Vec         // directions in which nothing is taken apart
 	closing map[string]float64 // by joint between the halves of a broken pipe: how far it closes in an exploded picture, in mm
 	dashes  bool               // what is hidden is drawn in dashes, so the view may be chosen for the rest
 }

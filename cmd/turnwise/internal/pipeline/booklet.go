@@ -37,6 +37,9 @@ func (w *work) bookletFiles() ([]File, error) {
 			in.Steps[n] = d
 		}
 	}
+	for i, m := range w.modules {
+		in.Groups = append(in.Groups, booklet.Group{Step: m.Step, Drawing: w.drawn[picture.ModuleName(i+1)]})
+	}
 	meshes := func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] }
 	in.Built = picture.Extent(w.plan, meshes)
 	portraits, scale, err := picture.Portraits(w.plan, meshes, portraitWideMM, portraitHighMM)

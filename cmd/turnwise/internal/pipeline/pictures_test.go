@@ -72,7 +72,11 @@ func assertPictures(t *testing.T, r *Result) {
 		last = s.Picture
 		assert.True(t, names[stepName(s.Picture)], "step %d has no picture", s.Number)
 	}
-	assert.Len(t, r.Scores, last+2)
+	groups := picture.Modules(&r.Plan)
+	for i := range groups {
+		assert.True(t, names[picture.ModuleName(i+1)], "group %d has no picture", i+1)
+	}
+	assert.Len(t, r.Scores, last+2+len(groups))
 	var out bytes.Buffer
 	require.NoError(t, WriteScores(&out, r.Scores))
 	assert.Contains(t, out.String(), "exploded")

@@ -36,6 +36,7 @@ type work struct {
 	remarks  []string                   // what is worth telling of the files made
 	drawn    map[string]*sheets.Drawing // by name of the picture
 	scores   []picture.Scores           // of the pictures drawn
+	modules  []picture.Module           // of a big frame, in the order of their pictures
 }
 
 func newWork(progress func(Progress)) *work {
@@ -238,46 +239,40 @@ func (w *work) solidFiles() ([]File, error) {
 	return out, nil
 }
 
-// pictureFiles draws the frame whole and apart.
+// pictureFiles draws the frame whole and apart, the groups of a big one apart, and every step.
 func (w *work) pictureFiles() ([]File, error) {
 	meshes := func(p assembly.Part) *mesh.Mesh { return w.meshes[p.Solid] }
-	draw := []struct {
-		name string
-		make func(*assembly.Plan, picture.Meshes) (*picture.Picture, error)
-	}{{"finished", picture.Finished}, {"exploded", picture.Exploded}}
 	var out []File
-	for _, d := range draw {
-		w.say("drawing " + d.name)
-		p, err := d.make(w.plan, meshes)
+	add := func(name string, p *picture.Picture, err error) error {
 		if err != nil {
-			return nil, fmt.Errorf("drawing %s: %w", d.name, err)
+			return fmt.Errorf("drawing %s: %w", name, err)
 		}
-		var b bytes.Buffer
-		if err := p.WritePNG(&b); err != nil {
-			return nil, err
-		}
-		w.drawn[d.name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
-		out = append(out, File{"pictures/" + d.name + ".png", PicturesGroup, b.Bytes()})
-		if out, err = appendSVG(out, d.name, p); err != nil {
-			return nil, err
-		}
-		w.scores = append(w.scores, p.Scores)
+		out, err = w.appendPicture(out, name, p)
+		return err
 	}
-	err := picture.StepPictures(w.plan, meshes, func(p picture.StepPicture) error {
+	w.say("drawing finished")
+	p, err := picture.Finished(w.plan, meshes)
+	if err := add("finished", p, err); err != nil {
+		return nil, err
+	}
+	w.say("drawing exploded")
+	p, err = picture.Exploded(w.plan, meshes)
+	if err := add("exploded", p, err); err != nil {
+		return nil, err
+	}
+	w.modules = picture.Modules(w.plan)
+	for i, m := range w.modules {
+		name := picture.ModuleName(i + 1)
+		w.told.say("drawing "+name, 0)
+		p, err := picture.ExplodedModule(w.plan, meshes, m, i+1, len(w.modules))
+		if err := add(name, p, err); err != nil {
+			return nil, err
+		}
+	}
+	err = picture.StepPictures(w.plan, meshes, func(p picture.StepPicture) error {
 		name := stepName(p.Number)
 		w.told.say("drawing "+name, 0)
-		var b bytes.Buffer
-		if err := p.WritePNG(&b); err != nil {
-			return err
-		}
-		w.drawn[name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
-		out = append(out, File{"pictures/" + name + ".png", PicturesGroup, b.Bytes()})
-		var err error
-		if out, err = appendSVG(out, name, p.Picture); err != nil {
-			return err
-		}
-		w.scores = append(w.scores, p.Scores)
-		return nil
+		return add(name, p.Picture, nil)
 	})
 	if err != nil {
 		return nil, err
@@ -287,6 +282,17 @@ func (w *work) pictureFiles() ([]File, error) {
 		return nil, err
 	}
 	return append(out, File{"pictures/scores.json", PicturesGroup, append(b, '\n')}), nil
+}
+
+// appendPicture adds a picture as PNG and SVG, and keeps it for the booklet, with its scores.
+func (w *work) appendPicture(files []File, name string, p *picture.Picture) ([]File, error) {
+	var b bytes.Buffer
+	if err := p.WritePNG(&b); err != nil {
+		return nil, err
+	}
+	w.drawn[name] = &sheets.Drawing{Image: p.Image, PNG: b.Bytes()}
+	w.scores = append(w.scores, p.Scores)
+	return appendSVG(append(files, File{"pictures/" + name + ".png", PicturesGroup, b.Bytes()}), name, p)
 }
 
 // stepName names the picture of a step, without its ending.
