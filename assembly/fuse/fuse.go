@@ -77,8 +77,8 @@ var (
 func Frame(in Input) (*mesh.Mesh, Report, error) {
 	f := newFrame(in)
 	var why error
-	for _, order := range []func([]solid){func([]solid) {}, slices.Reverse[[]solid]} {
-		m, r, err := f.join(order)
+	for _, way := range ways {
+		m, r, err := f.join(way)
 		if err == nil || errors.Is(err, ErrEmpty) {
 			return m, r, err
 		}
@@ -87,6 +87,15 @@ func Frame(in Input) (*mesh.Mesh, Report, error) {
 	return nil, Report{}, why
 }
 
+// way is how joining is tried: in the order of the parts or against it, and with parts drawn in by unequal steps, which no longer
+// lie on one another anywhere.
+type way struct {
+	backwards bool
+	stepMM    float64
+}
+
+var ways = []way{{false, 0}, {true, 0}, {false, 0.01}, {true, 0.017}}
+
 // solid is a body ready to be joined.
 type solid struct {
 	name string
@@ -94,7 +103,7 @@ type solid struct {
 }
 
 // join adds everything to one skin. Fillings go first: what vanishes in them must never meet what it touches.
-func (f *frame) join(order func([]solid)) (*mesh.Mesh, Report, error) {
+func (f *frame) join(w way) (*mesh.Mesh, Report, error) {
 	parts, err := f.parts()
 	if err != nil {
 		return nil, Report{}, err
@@ -106,7 +115,14 @@ func (f *frame) join(order func([]solid)) (*mesh.Mesh, Report, error) {
 	if err != nil {
 		return nil, Report{}, err
 	}
-	order(parts)
+	for i, p := range parts {
+		if by := w.stepMM * float64(i%sinkSteps); by > 0 {
+			parts[i].mesh = mesh.Inset(p.mesh, by*f.in.Scale)
+		}
+	}
+	if w.backwards {
+		slices.Reverse(parts)
+	}
 	room := geom.EmptyBox()
 	for _, p := range parts {
 		room = room.Union(mesh.Bounds(p.mesh))

@@ -234,6 +234,34 @@ func TestThreadsThatTouch(t *testing.T) {
 	}
 }
 
+// TestPipesThatMeet: pipes that meet end to end within a coupling, stand a hair apart or run into one another there.
+func TestPipesThatMeet(t *testing.T) {
+	for _, family := range []string{"npt", "bspt"} {
+		for _, more := range []float64{0, -0.001, -0.02, -0.05, -0.1, -0.15, 0.03} {
+			r := fit(t, families[family], standard.Coupling, func(p standard.Port) float64 { return p.ReachMM + more })
+			for _, scale := range []float64{1, 1.0 / 20} {
+				r.in.Scale = scale
+				_, report, err := Frame(r.in)
+				require.NoError(t, err, "%s %g at %g", family, more, scale)
+				assert.Equal(t, 1, report.Bodies, "%s %g at %g", family, more, scale)
+			}
+		}
+	}
+}
+
+// TestOtherWays: the ways that are left when the first fails give the same frame, within their steps.
+func TestOtherWays(t *testing.T) {
+	r := fit(t, families["npt"], standard.Union, madeUp)
+	first, _, err := Frame(r.in)
+	require.NoError(t, err)
+	for _, w := range ways[1:] {
+		m, report, err := newFrame(r.in).join(w)
+		require.NoError(t, err)
+		assert.Equal(t, 1, report.Bodies)
+		assert.InEpsilon(t, mesh.Volume(first), mesh.Volume(m), 0.03)
+	}
+}
+
 // TestPipeAlone: a pipe has the volume of its solid, by the formula for
 // the tube and the two thread cones: frustums, less the bore.
 func TestPipeAlone(t *testing.T) {
