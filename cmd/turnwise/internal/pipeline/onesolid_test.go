@@ -18,7 +18,7 @@ import (
 )
 
 // TestFrameIsOneSolid: designs that between them use every kind of fitting and every way in which boards and feet are held
-// come out as one closed solid each, true size and smaller. They take turns in thread and size: TURNWISE_FRAMES=all
+// come out as one closed solid each, true size and smaller; so do the worked rooms. The first take turns in thread and size: TURNWISE_FRAMES=all
 // takes every design in every one, which is a matter of many minutes.
 func TestFrameIsOneSolid(t *testing.T) {
 	if testing.Short() {
@@ -31,20 +31,32 @@ func TestFrameIsOneSolid(t *testing.T) {
 			if all || j == i {
 				t.Run(filepath.Base(file)+" "+turn, func(t *testing.T) {
 					t.Parallel()
-					thread, size, _ := strings.Cut(turn, " ")
-					oneSolid(t, file, thread, size, all)
+					oneSolid(t, file, turned(t, file, turn), all)
 				})
 			}
 		}
 	}
+	for _, file := range designs(t, "testdata/briefs") {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			t.Parallel()
+			text, err := os.ReadFile(file)
+			require.NoError(t, err)
+			oneSolid(t, file, text, false)
+		})
+	}
 }
 
-// oneSolid checks one design. With some, a design is skipped that has no parts in that size.
-func oneSolid(t *testing.T, file, thread, size string, some bool) {
+// turned reads a design and gives it another thread and size.
+func turned(t *testing.T, file, turn string) []byte {
+	thread, size, _ := strings.Cut(turn, " ")
 	text, err := os.ReadFile(file)
 	require.NoError(t, err)
 	text = bytes.ReplaceAll(text, []byte("thread: npt"), []byte("thread: "+thread))
-	text = bytes.ReplaceAll(text, []byte("pipe: 3/4"), []byte("pipe: "+strings.ReplaceAll(size, "-", " ")))
+	return bytes.ReplaceAll(text, []byte("pipe: 3/4"), []byte("pipe: "+strings.ReplaceAll(size, "-", " ")))
+}
+
+// oneSolid checks one design. With some, a design is skipped that has no parts in that size.
+func oneSolid(t *testing.T, file string, text []byte, some bool) {
 	r, err := Build(Request{Name: filepath.Base(file), Design: bytes.NewReader(text), Groups: Groups{SolidsGroup: true}})
 	require.NoError(t, err)
 	if some && len(r.Plan.Parts) == 0 {
