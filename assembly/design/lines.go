@@ -91,6 +91,7 @@ func (s *source) notClosed() {
 	s.fault(newPos(last.no, utf8.RuneCountInString(s.raw[last.no-1][:end])+1), "{ or [ is not closed")
 	last.cut = true
 	s.flow = 0
+	s.unclosed = true
 }
 
 // hasBadChar reports the first character of a line that no text editor puts there for a builder.

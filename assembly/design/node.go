@@ -38,14 +38,16 @@ type entry struct {
 
 // source turns lines of text into nodes.
 type source struct {
-	raw     []string
-	lines   []line
-	i       int // the next line
-	flow    int // depth of brackets, while cutting lines
-	second  int // line where a second document begins, or 0
-	started bool
-	fault   func(at Pos, format string, args ...any)
-	spoil   func(key string) // told of a key whose entry cannot be read
+	raw    []string
+	lines  []line
+	i      int // the next line
+	flow   int // depth of brackets, while cutting lines
+	second int // line where a second document begins, or 0
+	// unclosed tells that a bracket was open where a line ended that has to close it.
+	unclosed bool
+	started  bool
+	fault    func(at Pos, format string, args ...any)
+	spoil    func(key string) // told of a key whose entry cannot be read
 }
 
 // parse builds the top map. The result is never nil.

@@ -26,7 +26,7 @@ func Read(in io.Reader, file string) (*Tree, Errors) {
 	r.tree.Lines = lines
 	src := &source{raw: lines, fault: r.fail, spoil: r.spoil}
 	top := src.parse()
-	r.second = src.second
+	r.second, r.unclosed = src.second, src.unclosed
 	r.top(top)
 	r.checkNames()
 	r.errs.Sort()
@@ -43,8 +43,10 @@ type reader struct {
 	file   string
 	tree   *Tree
 	errs   Errors
-	second int             // line where a second document begins, or 0
-	places map[string]bool // names that are values, not points: givens, cleats
+	second int // line where a second document begins, or 0
+	// unclosed tells that a bracket is not closed: it may have swallowed any of what follows.
+	unclosed bool
+	places   map[string]bool // names that are values, not points: givens, cleats
 }
 
 func (r *reader) fail(at Pos, format string, args ...any) {

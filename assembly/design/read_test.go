@@ -86,6 +86,8 @@ func TestBytes(t *testing.T) {
 		{"no-break space", strings.Replace(sketch, "to b", "to\u00a0b", 1), "d.yaml:6:12: a character that cannot be seen (U+00A0): delete it, or put a space"},
 		{"empty text", strings.Replace(sketch, "a to b", `""`, 1), "d.yaml:6:9: an empty text: write a value, or leave the key out"},
 		{"zero byte", strings.Replace(sketch, "to b", "to \x00b", 1), "d.yaml:6:13: a character that cannot be seen (U+0000): delete it, or put a space"},
+		{"an open bracket may hold what is missing", "pipe: 3/4\npoints: {a: \"0, 0, 1\"\n  runs: {r: a to b}\n",
+			"d.yaml:3:20: { or [ is not closed"},
 		{"empty", "", "d.yaml:1:1: no pipe in this file: pipe, points and runs are needed"},
 		{"nothing drawn", "pipe: 3/4\npoints: {}\nruns:\n", "d.yaml:2:1: there are no points under points: a frame needs points, and runs through them"},
 		{"no run", "pipe: 3/4\npoints:\n  a: 0, 0, 0\nruns:\n", "d.yaml:4:1: there are no runs under runs: a frame needs points, and runs through them"},

@@ -71,7 +71,7 @@ func (r *reader) afterTop(n *node) {
 		t.MakeUp = MakeUpNormal // so that no fitting is blamed for it again
 	}
 	for _, key := range []string{"pipe", "points", "runs"} {
-		if !has[key] && !r.tree.spoilt[key] && !r.inGroups(key) {
+		if !has[key] && !r.unclosed && !r.tree.spoilt[key] && !r.inGroups(key) {
 			r.fail(newPos(1, 1), "no %s in this file: pipe, points and runs are needed", key)
 		}
 	}
@@ -287,6 +287,10 @@ func (r *reader) copies(n *node) *Copies {
 		return c
 	}
 	c.Count = r.formula(count)
+	if changes.text == "" {
+		r.fail(changes.at, "how each copy is moved is missing: 5 each z + 14 3/4")
+		return c
+	}
 	c.Changes = r.moves(changes)
 	return c
 }
