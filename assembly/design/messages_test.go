@@ -36,7 +36,7 @@ func TestMessages(t *testing.T) {
 		{"pipe: 3/4", "thread: bsp\npipe: 3/4", "1:9: no thread family called bsp; npt or bspt"},
 		{"pipe: 3/4", "make-up: tight\npipe: 3/4", "1:10: no make-up called tight; normal, gauge or hand; measured? give engagement under parts"},
 		{"runs:", "boards:\n  s: {size: 60 x 24, at: \"0, 0, 0\"}\nruns:", "6:13: a board has three sizes, found two"},
-		{"runs:", "boards:\n  s: {size: 6 x 2 x 1, at: \"0, 0, 0\", copies: 3 each}\nruns:", "6:54: how each copy is moved is missing: 5 each z + 14 3/4"},
+		{"runs:", "boards:\n  s: {size: 6 x 2 x 1, at: \"0, 0, 0\", copies: 3 each}\nruns:", "6:53: how each copy is moved is missing: 5 each z + 14 3/4"},
 		{"runs:", "boards:\n  s: {size: 6 x 2 x 1, at: \"0, 0, ?\"}\nruns:", "6:35: ? needs lies-on"},
 		{"a to b\n", "a to b\nloads: {rod: 20}\n", "7:14: 20 what? 20 lb/ft along it, or 20 lb in all"},
 		{"a to b\n", "a to b\nloads: {rod: elephants}\n", "7:14: no load called elephants; clothes coats books records, or a number with its unit: 20 lb/ft, 20 lb"},
