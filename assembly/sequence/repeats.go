@@ -84,7 +84,7 @@ func (g *gatherer) copies(done []job, next job) bool {
 
 // alike tells whether two steps do the same to equal parts.
 func (g *gatherer) alike(a, b assembly.Step) bool {
-	if len(a.Moves) == 0 || len(a.Onto) == 0 || a.Action == assembly.Adjust || len(a.Draws)+len(b.Draws) > 0 || g.key(a) != g.key(b) {
+	if len(a.Moves) == 0 || len(a.Onto) == 0 || a.Action == assembly.Adjust || len(a.Draws)+len(b.Draws) > 0 || g.key(a) != g.key(b) || g.half(a) != g.half(b) {
 		return false
 	}
 	if len(a.Moves) == 1 {
@@ -221,10 +221,13 @@ func (g *gatherer) together(steps []assembly.Step) []job {
 			continue
 		}
 		for n := range first.steps {
-			bundle++
-			for c, group := range all {
-				moved[group.steps[n]] = true
-				at[first.steps[0]] = append(at[first.steps[0]], job{steps[group.steps[n]], bundle, mirror[c]})
+			for _, copies := range g.byHalf(steps, all, n) {
+				bundle++
+				for _, c := range copies {
+					k := all[c].steps[n]
+					moved[k] = true
+					at[first.steps[0]] = append(at[first.steps[0]], job{steps[k], bundle, mirror[c]})
+				}
 			}
 		}
 	}
@@ -234,6 +237,30 @@ func (g *gatherer) together(steps []assembly.Step) []job {
 		if !moved[i] {
 			out = append(out, job{step: s})
 		}
+	}
+	return out
+}
+
+// half is the half of a union that a step moves, "" when it moves anything else.
+func (g *gatherer) half(s assembly.Step) string {
+	if len(s.Moves) != 1 {
+		return ""
+	}
+	return g.f.parts[g.f.index[s.Moves[0]]].Half
+}
+
+// byHalf parts the n-th steps of groups by the half of a union that they bring: with the nut or without is other work,
+// though both halves have one number.
+func (g *gatherer) byHalf(steps []assembly.Step, groups []*benchGroup, n int) [][]int {
+	var halves []string
+	var out [][]int
+	for c, group := range groups {
+		h := g.half(steps[group.steps[n]])
+		k := slices.Index(halves, h)
+		if k < 0 {
+			k, halves, out = len(halves), append(halves, h), append(out, nil)
+		}
+		out[k] = append(out[k], c)
 	}
 	return out
 }

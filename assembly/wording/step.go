@@ -220,7 +220,7 @@ func (b *Book) repeats(s assembly.Step) []string {
 		words = say("step.again-with", words, strings.Join(clauses, "; "))
 	}
 	lines := []string{words}
-	if s.Mirrored {
+	if s.Mirrored && s.Clock != nil { // what points nowhere is neither left nor right
 		lines = append(lines, say("step.mirrored"))
 	}
 	return lines
@@ -236,8 +236,8 @@ func (b *Book) copyWords(s assembly.Step, r assembly.Repeat) string {
 	if len(r.Onto) == 1 && len(s.Onto) == 1 && r.Onto[0] != s.Onto[0] {
 		words = append(words, say("step.copy-on", b.spot(r.Onto[0])))
 	}
-	if s.Clock != nil && r.Clock != nil && !r.Clock.Toward.Near(s.Clock.Toward, slantShare) {
-		words = append(words, say("step.copy-until", b.stop(r.Clock, r.Moves)))
+	if s.Clock != nil && r.Clock != nil && !b.pointAlike(s, r) {
+		words = append(words, say("step.copy-until", b.stop(r.Clock, r.Moves, r.Joints)))
 	}
 	return strings.Join(words, " ")
 }
@@ -320,7 +320,7 @@ func wholeMass(s units.System, kg float64) units.Mass {
 // turning says how far to turn, and where to stop. A joint that must come round is given its window and no number of
 // turns: where threads start is chance.
 func (b *Book) turning(s assembly.Step, j *assembly.Joint) string {
-	stop := b.stop(s.Clock, s.Moves)
+	stop := b.stop(s.Clock, s.Moves, s.Joints)
 	switch {
 	case j.Turns == nil && stop == "":
 		return ""
@@ -382,7 +382,7 @@ func isMaleKind(k standard.Kind) bool {
 }
 
 // stop says where some opening points in the end, or "" when any angle serves.
-func (b *Book) stop(c *assembly.Clock, moves []string) string {
+func (b *Book) stop(c *assembly.Clock, moves, joints []string) string {
 	if c == nil {
 		return ""
 	}
@@ -403,7 +403,44 @@ func (b *Book) stop(c *assembly.Clock, moves []string) string {
 		}
 		return say("stop.holes", Line(c.Toward))
 	}
+	if outs := b.sideOuts(c, joints); len(outs) == 2 {
+		name := say("opening.two")
+		if c.Part != mover {
+			name = say("opening.of", name, b.short(p.ID))
+		}
+		return say("stop.two", name, Direction(outs[0]), Direction(outs[1]))
+	}
 	return pointing(b.opening(mover, p, assembly.Port{Name: c.Port}), p, c)
+}
+
+// sideOuts are where the two openings of a side-outlet fitting point that go round with it: one of them alone does not
+// tell the angle, for the other could point either way. Nil for all other fittings.
+func (b *Book) sideOuts(c *assembly.Clock, joints []string) []geom.Vec {
+	p := b.parts[c.Part]
+	if p == nil || p.Kind != standard.SideElbow && p.Kind != standard.SideTee || isRun(p, assembly.Port{Name: c.Port}) {
+		return nil
+	}
+	if len(joints) == 0 || b.joints[joints[0]] == nil || b.joints[joints[0]].Axis == nil {
+		return nil
+	}
+	axis := b.joints[joints[0]].Axis.Dir
+	var outs []geom.Vec
+	for _, q := range p.Ports {
+		if math.Abs(q.Out.Dot(axis)) < slantShare {
+			outs = append(outs, q.Out)
+		}
+	}
+	return outs
+}
+
+// pointAlike tells whether a copy points where the first one does.
+func (b *Book) pointAlike(s assembly.Step, r assembly.Repeat) bool {
+	one, two := b.sideOuts(s.Clock, s.Joints), b.sideOuts(r.Clock, r.Joints)
+	if len(one) == 2 && len(two) == 2 {
+		near := func(i, k int) bool { return one[0].Near(two[i], slantShare) && one[1].Near(two[k], slantShare) }
+		return near(0, 1) || near(1, 0)
+	}
+	return r.Clock.Toward.Near(s.Clock.Toward, slantShare)
 }
 
 // pointing says where an opening faces; a straight run has two ends, so that only its line can be seen.
@@ -717,6 +754,9 @@ func (b *Book) place(s assembly.Step) []string {
 	if len(on) == 0 && len(s.Onto) > 0 {
 		return []string{say("step.bring", what, b.theAll(s.Onto))}
 	}
+	if len(on) == 0 && s.Where == "place" {
+		return []string{say("step.bring-place", what)}
+	}
 	if len(on) == 0 {
 		return []string{say("step.begin", what)}
 	}
@@ -732,7 +772,7 @@ func (b *Book) beginning(s assembly.Step) string {
 	case assembly.Screw, assembly.JoinUnion, assembly.PutStrap, assembly.ThreadOn, assembly.StandUp, assembly.Adjust:
 		return ""
 	}
-	if len(s.Moves) == 0 || len(s.Onto) > 0 || len(s.Joints) > 0 {
+	if len(s.Moves) == 0 || len(s.Onto) > 0 || len(s.Joints) > 0 || s.Where == "place" {
 		return ""
 	}
 	if len(s.Moves) == 1 {

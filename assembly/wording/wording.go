@@ -131,7 +131,10 @@ func (b *Book) which(id, words string) string {
 	if p == nil || p.Number == 0 || b.of[p.Number] < 2 || p.Kind == standard.Board || p.Kind == standard.Cleat {
 		return ""
 	}
-	where := strings.TrimSuffix(strings.TrimSuffix(id, ".a"), ".b")
+	where := id
+	if p.Half != "" {
+		where = strings.TrimSuffix(id, "."+p.Half)
+	}
 	if words == "" {
 		return where
 	}

@@ -399,3 +399,30 @@ func TestTurnsMark(t *testing.T) {
 	j.Turns = nil
 	assert.Equal(t, "about 2 1/4 turns", wording.TurnsMark(assembly.Step{Turns: 2.2}, j))
 }
+
+// TestPointsCalledA: a point may be called a or b; only the halves of a union lose that ending.
+func TestPointsCalledA(t *testing.T) {
+	port := func(name string, out geom.Vec) assembly.Port { return assembly.Port{Name: name, Out: out} }
+	corner := func(id string) assembly.Part {
+		return assembly.Part{ID: id, Number: 1, Kind: standard.SideElbow, Size: assembly.Sizes{"1/2"}, Pose: geom.Identity(),
+			Ports: []assembly.Port{port("a", right.Neg()), port("b", up.Neg()), port("c", back)}}
+	}
+	half := func(h string) assembly.Part {
+		return assembly.Part{ID: "low.union-1." + h, Number: 3, Kind: standard.Union, Half: h, Size: assembly.Sizes{"1/2"}, Pose: geom.Identity()}
+	}
+	parts := []assembly.Part{corner("side.a"), corner("side.b"), half("a"), half("b"),
+		{ID: "low.1", Number: 2, Kind: standard.Pipe, Size: assembly.Sizes{"1/2"}, Pose: geom.Identity()}}
+	b := wording.NewBook(units.InchSystem, parts, []assembly.Joint{{ID: "j", Kind: assembly.Thread, A: assembly.End{Part: "low.1", Port: "b"},
+		B: assembly.End{Part: "side.b", Port: "a"}, Axis: &assembly.Axis{Dir: right}, Hand: "right", PitchMM: 25.4 / 14}})
+	// Of three openings two go round: one of them alone would leave two angles to choose from.
+	s := pointing(screw("j", "low.1", "side.b"), "side.b", "b", up.Neg(), 1)
+	assert.Contains(t, b.Step(s), "stop when the two openings to the side point down and to the back")
+	s.Repeats = []assembly.Repeat{{Moves: []string{"side.a"}, Onto: []string{"low.1"}, Joints: s.Joints, Clock: s.Clock}}
+	assert.Contains(t, b.Step(s), "for side.b onto")
+	assert.Contains(t, b.Step(s), "x 2): side.a")
+	bring := assembly.Step{Action: assembly.Place, Moves: []string{"low.union-1.a"}}
+	assert.NotContains(t, b.Step(bring), "union-1.a")
+
+	whole := assembly.Step{Action: assembly.Place, Where: "place", Moves: []string{"side.a", "side.b", "low.1"}}
+	assert.Contains(t, b.Step(whole), "into place")
+}

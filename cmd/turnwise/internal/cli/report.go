@@ -66,7 +66,11 @@ func summary(p assembly.Plan) string {
 			boards++
 		case "room", "cleat", "strap", "pad":
 		default:
-			fittings[strings.TrimSuffix(strings.TrimSuffix(q.ID, ".b"), ".a")] = true
+			id := q.ID
+			if q.Half != "" { // a union is one fitting; a point may be called a, too
+				id = strings.TrimSuffix(id, "."+q.Half)
+			}
+			fittings[id] = true
 		}
 	}
 	return fmt.Sprintf("%s, %s, %s, %s", count(pipes, "pipe"), count(len(fittings), "fitting"), count(boards, "board"), count(len(p.Steps), "step"))

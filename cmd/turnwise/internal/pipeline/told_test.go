@@ -98,3 +98,44 @@ runs:
 		})
 	}
 }
+
+// TestUnionHalvesAreNotCopies: two sides of a frame are built together, but the half with the nut is never told as one
+// more half without it.
+func TestUnionHalvesAreNotCopies(t *testing.T) {
+	r := checkText(t, `pipe: 1/2
+points:
+  a: 4, 4, floor
+  at: a, z = 40
+  b: 36, 4, floor
+  bt: b, z = 40
+  c: 4, 16, floor
+  ct: c, z = 40
+  d: 36, 16, floor
+  dt: d, z = 40
+runs:
+  f: a to at to bt to b
+  g: c to ct to dt to d
+  h: at to union to ct
+  i: bt to union to dt
+`)
+	half := map[string]string{}
+	for _, p := range r.Plan.Parts {
+		half[p.ID] = p.Half
+	}
+	seen, copies := 0, 0
+	for _, s := range r.Plan.Steps {
+		copies = max(copies, len(s.Repeats))
+		if len(s.Moves) != 1 {
+			continue
+		}
+		h := half[s.Moves[0]]
+		for _, c := range s.Repeats {
+			assert.Equal(t, h, half[c.Moves[0]], s.Text)
+		}
+		if h != "" {
+			seen += 1 + len(s.Repeats)
+		}
+	}
+	assert.Equal(t, 4, seen)
+	assert.Positive(t, copies, "the sides are built together")
+}
