@@ -118,7 +118,8 @@ func isMale(p *assembly.Part, port string) bool {
 	return false
 }
 
-// seatFilling is the ring about the seat of a union and the space under its nut, in the frame of the union.
+// seatFilling is the ring about the seat of a union and the space under its nut, up to the nut's own ends, in the frame of the
+// union.
 func seatFilling(a, b *assembly.Part) ([]sdf.Station, geom.Pose) {
 	if a.Half == "b" {
 		a, b = b, a
@@ -126,10 +127,15 @@ func seatFilling(a, b *assembly.Part) ([]sdf.Station, geom.Pose) {
 	bore := max(a.Dims.MM(standard.DimBore, "a"), b.Dims.MM(standard.DimBore, "b")) / 2
 	out := b.Dims.MM(standard.DimNutBore, "")/2 + FillMM
 	down := min(b.Dims.MM(standard.DimNutOver, ""), a.Dims.MM(standard.DimCollarLength, ""))
-	if down <= 0 || out <= bore {
+	back := b.Dims.MM(standard.DimNutBack, "")
+	if down <= 0 || back <= 0 || out <= bore {
 		return nil, geom.Pose{}
 	}
-	return ring(-down-PastMM, FillMM, bore-seatMM, out), a.Pose
+	within := max(bore, b.Dims.MM(standard.DimBodyOD, "b")/2-FillMM) // behind the seat only what is about half b
+	return []sdf.Station{
+		{S: -down - PastMM, R: bore - seatMM}, {S: -down - PastMM, R: out}, {S: back + PastMM, R: out},
+		{S: back + PastMM, R: within}, {S: FillMM, R: within}, {S: FillMM, R: bore - seatMM},
+	}, a.Pose
 }
 
 func ring(from, to, bore, radius float64) []sdf.Station {

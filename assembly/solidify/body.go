@@ -12,10 +12,27 @@ import (
 
 func vec(a [3]float64) geom.Vec { return geom.V(a[0], a[1], a[2]) }
 
-// body makes the solid that primitives describe. Turned primitives about one line become one profile: the distance is
+// body makes the solid that primitives describe, with what is loose about it.
+func body(shape standard.Solid) (sdf.Leafed, error) {
+	whole, err := oneBody(shape)
+	if err != nil || len(shape.Loose) == 0 {
+		return whole, err
+	}
+	pieces := []sdf.Leafed{whole}
+	for _, l := range shape.Loose {
+		b, err := oneBody(l)
+		if err != nil {
+			return nil, err
+		}
+		pieces = append(pieces, b)
+	}
+	return sdf.Apart(pieces...), nil
+}
+
+// oneBody makes the solid of one body. Turned primitives about one line become one profile: the distance is
 // then exact along that line, and no surface inside the metal is left. When all metal is about one line, the cuts
 // about it go into the profile too.
-func body(shape standard.Solid) (sdf.Leafed, error) {
+func oneBody(shape standard.Solid) (sdf.Leafed, error) {
 	adds, cuts := gather(shape.Add), gather(shape.Cut)
 	whole, err := shapes(adds.rest)
 	if err != nil {

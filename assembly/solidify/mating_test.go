@@ -146,11 +146,37 @@ func TestUnionHalvesMeet(t *testing.T) {
 			shared = max(shared, min(-a.Distance(p), -b.Distance(p)))
 		}
 		assert.LessOrEqual(t, shared, 1e-9, tt.name)
-		ring := (tt.part.Dims.MM(standard.DimBore, "a") + tt.part.Dims.MM(standard.DimBodyOD, "a")) / 4
-		for _, s := range []sdf.Solid{a, b} {
-			assert.InDelta(t, 0, s.Distance(geom.V(ring, 0, 0)), 1e-9, "%s: a seat at the origin", tt.name)
+		wall := (tt.part.Dims.MM(standard.DimBodyOD, "b") - tt.part.Dims.MM(standard.DimBore, "b")) / 2
+		wide := tt.part.Dims.MM(standard.DimBore, "b")/2 + 0.85*wall
+		for _, down := range []float64{0.3, 0.4, 0.5} { // on the cone of 45 degrees
+			for _, s := range []sdf.Solid{a, b} {
+				assert.InDelta(t, 0, s.Distance(geom.V(wide-down*wall, 0, -down*wall)), 1e-9, "%s: both are on the seat", tt.name)
+			}
 		}
+		assertNut(t, tt.name, b, a, tt.part.Dims)
 	}
+}
+
+// assertNut: the nut is a body of its own with six flats, clear of both halves all round, and cannot slip off over the
+// shoulder.
+func assertNut(t *testing.T, name string, b, a sdf.Solid, d standard.Dims) {
+	pieces, ok := sdf.Pieces(b)
+	require.True(t, ok, name)
+	require.Len(t, pieces, 2, name)
+	tail, nut := pieces[0], pieces[1]
+	for _, p := range metal(nut, 400) {
+		assert.Greater(t, tail.Distance(p), 0.2, "%s: nut and tail at %v", name, p)
+		assert.Greater(t, a.Distance(p), 0.2, "%s: nut and half a at %v", name, p)
+	}
+	flat := d.MM(standard.DimAcross, "") / 2
+	for k := range 6 {
+		sin, cos := math.Sincos(float64(k) * math.Pi / 3)
+		assert.InDelta(t, 0, nut.Distance(geom.V(flat*cos, flat*sin, -1)), 1e-9, "%s: flat %d", name, k)
+	}
+	shoulder, body := d.MM(standard.DimCollarOD, "")/2, d.MM(standard.DimBodyOD, "b")/2
+	assert.Negative(t, tail.Distance(geom.V(shoulder-0.1, 0, d.MM(standard.DimShoulder, "")/2)), name)
+	assert.Negative(t, nut.Distance(geom.V(shoulder-0.1, 0, d.MM(standard.DimNutBack, "")-0.2)), "%s: the lip holds the shoulder", name)
+	assert.Greater(t, shoulder, body, name)
 }
 
 // TestFlangeHoles: screws pass where the flange says they do, through the plate alone.

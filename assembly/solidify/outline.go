@@ -31,6 +31,16 @@ func Outline(p assembly.Part) (assembly.Outline, error) {
 	if err != nil {
 		return assembly.Outline{}, fmt.Errorf("outline of %s: %w", p.ID, err)
 	}
+	o := outline(shape)
+	for _, l := range shape.Loose {
+		more := outline(l)
+		o.Tubes, o.Boxes = append(o.Tubes, more.Tubes...), append(o.Boxes, more.Boxes...)
+	}
+	return o, nil
+}
+
+// outline is that of one body.
+func outline(shape standard.Solid) assembly.Outline {
 	adds, cuts := unfold(shape.Add), unfold(shape.Cut)
 	var o assembly.Outline
 	for _, a := range adds.spindles {
@@ -53,7 +63,7 @@ func Outline(p assembly.Part) (assembly.Outline, error) {
 	for _, c := range cuts.blocks {
 		o.Boxes = subtract(o.Boxes, c)
 	}
-	return o, nil
+	return o
 }
 
 // unfolded are primitives taken apart for an outline: bends into arcs and straight ends, prisms as round as their

@@ -113,12 +113,7 @@ func Key(p assembly.Part) string {
 			return fmt.Sprintf("%s-none-%s", p.Kind, p.ID)
 		}
 		text = p.LeftEnd // the hand of its threads, for solids that have them
-		for _, a := range shape.Add {
-			text += "add" + primitiveText(a)
-		}
-		for _, c := range shape.Cut {
-			text += "cut" + primitiveText(c)
-		}
+		text += solidText(shape)
 	}
 	return fmt.Sprintf("%s-%x", p.Kind, sha256.Sum256([]byte(text)))
 }
@@ -133,6 +128,20 @@ func numbers(xs ...float64) string {
 		text += s
 	}
 	return text + "\n"
+}
+
+func solidText(s standard.Solid) string {
+	text := ""
+	for _, a := range s.Add {
+		text += "add" + primitiveText(a)
+	}
+	for _, c := range s.Cut {
+		text += "cut" + primitiveText(c)
+	}
+	for _, l := range s.Loose {
+		text += "loose" + solidText(l)
+	}
+	return text
 }
 
 func primitiveText(p standard.Primitive) string {

@@ -118,6 +118,10 @@ func plainParts(t testing.TB, name string, c standard.Catalogue, s standard.Size
 
 // holdsOf tells, without the distances of the solid, whether a point is in the metal that primitives describe.
 func holdsOf(s standard.Solid) func(p geom.Vec) bool {
+	if len(s.Loose) > 0 {
+		one, other := holdsOf(standard.Solid{Add: s.Add, Cut: s.Cut}), holdsOf(s.Loose[0])
+		return func(p geom.Vec) bool { return one(p) || other(p) }
+	}
 	var stars []func(p geom.Vec) bool
 	for _, a := range s.Add {
 		if a.Form == standard.Star {

@@ -199,6 +199,7 @@ func (b *builder) union() {
 	b.set(DimNutBore, "", assumed(collar+nutPlayMM, ruleUnionBody))
 	b.set(DimNutOver, "", assumed(nutOverLength*length, ruleUnionBody))
 	b.set(DimNutBack, "", assumed(nutBackLength*length, ruleUnionBody))
+	b.set(DimShoulder, "", assumed(shoulderOfBack*nutBackLength*length, ruleUnionBody))
 	b.set(DimAcross, "", assumed(collar+nutPlayMM+nutWalls*wall, ruleUnionBody))
 }
 

@@ -103,7 +103,7 @@ func ThreadedOf(kind Kind, half string, d Dims, f Family, left string) (Threaded
 	if err := m.make(half); err != nil {
 		return Threaded{}, err
 	}
-	stock := Solid{}
+	stock := Solid{Loose: m.s.Loose}
 	for i, a := range m.s.Add {
 		if p, ok := m.helix.stock[i]; ok {
 			a.Profile = p

@@ -32,10 +32,15 @@ const (
 	hexOverOD      = 1.08 // hexagon across flats of a bushing per pipe outside diameter
 	flangeQuarter  = 0.85 // 1/4 floor flange per 3/8 one
 	collarOverBody = 1.12 // union: collar diameter per body diameter
-	nutPlayMM      = 0.5  // union: nut bore over collar, on the diameter
+	nutPlayMM      = 0.5  // union: nut over collar, shoulder and tail, on the diameter; half of it behind the shoulder
 	nutWalls       = 3.0  // union: across flats beyond the nut's bore, in walls
 	nutOverLength  = 0.18 // union: nut beyond the seat per length of the union
 	nutBackLength  = 0.10 // union: nut behind the seat per length of the union
+
+	shoulderOfBack = 0.5  // union: shoulder under the nut's lip per length of the nut behind the seat
+	seatOuter      = 0.85 // union: the cone of the seat reaches, at 45 degrees, over this part of the wall from the bore
+	seatInner      = 0.25 // ... down to this part
+	seatFreeMM     = 0.4  // union: how far the seat of half a goes on beyond the cone of half b
 
 	// Corners of castings. No standard gives their radii; common practice is about the thickness of the wall.
 	FilletMM      = 3.0 // where barrels meet, between hub and plate of a flange, at the shoulder of a street fitting
@@ -59,7 +64,7 @@ const (
 	ruleScaled45   = "no table row: the 3/8 row in proportion of the 90 degree elbows"
 	ruleSpecialLen = "no table row: length of the coupling of the same size"
 	ruleUnionLen   = "no table row: the 1/2 union in proportion of the couplings"
-	ruleUnionBody  = "no table: collar and nut in proportion to body and length"
+	ruleUnionBody  = "no table: collar, shoulder and nut in proportion to body and length"
 	ruleMaleBore   = "no table: inside diameter of the pipe of the same size"
 	ruleSmallBore  = "no table: the smaller end's inside diameter right through"
 	ruleThreadLen  = "engagement and one turn, so that a pipe end never meets a shoulder"

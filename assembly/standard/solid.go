@@ -63,10 +63,12 @@ type Primitive struct {
 // Station is one point of a turned profile.
 type Station struct{ S, R float64 }
 
-// Solid is a part's metal: the union of Add less the union of Cut. Cuts may reach beyond the metal.
+// Solid is a part's metal: the union of Add less the union of Cut, and bodies that lie loose about that without touching it
+// (the nut of a union). Cuts may reach beyond the metal.
 type Solid struct {
-	Add []Primitive
-	Cut []Primitive
+	Add   []Primitive
+	Cut   []Primitive
+	Loose []Solid
 }
 
 // cutBeyond is how far cuts reach past a flat face of the metal, so that no skin of zero thickness is left.
@@ -383,27 +385,47 @@ func (m *maker) spigot(p place, start, room float64) {
 	m.male(p.name, along([3]float64{}, p.dir, reach), neg(p.dir), room, reach-start)
 }
 
-// union makes one half. Half b is the tail piece, whose flat seat lies at its origin, with the nut and its six flats made one
-// with it. In life the nut turns on the shoulder of the tail piece. It is no body of its own here, because the plan closes the
-// joint by the nut alone and nothing in it depends on how the flats stand, and because two bodies in one file, with the air
-// between them that a print needs, would be true to neither. The thread under the nut is left plain: no table gives it.
+// union makes one half. The seat of half b is a cone whose wide end lies at the origin; it stands in that of half a, which
+// goes on a little beyond it at both ends, so that the halves touch there and nowhere else. The nut of half b is a body of its
+// own: it turns on the shoulder behind the seat, with the play that a print needs all round, and reaches over the collar of
+// half a. The thread under it is left plain: no table gives it.
 func (m *maker) union(half string) {
+	bore, body := m.mm(DimBore, half)/2, m.mm(DimBodyOD, half)/2
+	wide, deep := bore+seatOuter*(body-bore), (seatOuter-seatInner)*(body-bore)
+	seat := func(from, to float64) Primitive {
+		return Primitive{Form: Turned, Dir: up, Profile: []Station{{from, wide + from}, {to, wide + to}}}
+	}
 	switch half {
 	case "a":
-		m.shell(layout[Union][0], 0)
-		m.opening(layout[Union][0], -cutBeyond)
-		m.add(rod(down, 0, m.mm(DimCollarLength, ""), m.mm(DimCollarOD, "")))
+		p := layout[Union][0]
+		m.shell(p, seatFreeMM)
+		m.opening(p, -cutBeyond)
+		m.add(rod(down, seatFreeMM, m.mm(DimCollarLength, ""), m.mm(DimCollarOD, "")))
+		m.cut(seat(-deep-math.Min(seatFreeMM, seatInner*(body-bore)/2), cutBeyond))
 	case "b":
+		shoulder := m.mm(DimShoulder, "")
 		m.shell(layout[Union][1], 0)
-		m.opening(layout[Union][1], -cutBeyond)
-		over, back := m.mm(DimNutOver, ""), m.mm(DimNutBack, "")
-		m.add(Primitive{
-			Form: Prism, At: [3]float64{0, 0, -over}, Dir: up, Side: right, Flats: 6,
-			Across: m.mm(DimAcross, ""), Length: over + back,
-		})
-		m.cut(rod(up, -over-cutBeyond, 0, m.mm(DimNutBore, "")))
+		m.opening(layout[Union][1], -deep-cutBeyond)
+		m.add(rod(up, 0, shoulder, m.mm(DimCollarOD, "")))
+		m.add(seat(-deep, 0))
+		m.s.Loose = append(m.s.Loose, m.nut(shoulder, body))
 	default:
 		m.missing = append(m.missing, "half")
+	}
+}
+
+// nut makes the nut of a union: six flats, a bore over collar and shoulder, and a lip behind the shoulder.
+func (m *maker) nut(shoulder, body float64) Solid {
+	over, back := m.mm(DimNutOver, ""), m.mm(DimNutBack, "")
+	wide, hole, lip := m.mm(DimNutBore, "")/2, body+nutPlayMM/2, shoulder+nutPlayMM/2
+	return Solid{
+		Add: []Primitive{{
+			Form: Prism, At: [3]float64{0, 0, -over}, Dir: up, Side: right, Flats: 6,
+			Across: m.mm(DimAcross, ""), Length: over + back,
+		}},
+		Cut: []Primitive{{Form: Turned, Dir: up, Profile: []Station{
+			{-over - cutBeyond, wide}, {lip, wide}, {lip, hole}, {back + cutBeyond, hole},
+		}}},
 	}
 }
 

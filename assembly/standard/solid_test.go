@@ -98,12 +98,23 @@ func holdsAny(list []Primitive, q [3]float64) bool {
 	return false
 }
 
-func (s Solid) holds(q [3]float64) bool { return holdsAny(s.Add, q) && !holdsAny(s.Cut, q) }
+func (s Solid) holds(q [3]float64) bool {
+	for _, l := range s.Loose {
+		if l.holds(q) {
+			return true
+		}
+	}
+	return holdsAny(s.Add, q) && !holdsAny(s.Cut, q)
+}
 
 // box bounds the metal.
 func (s Solid) box() (lo, hi [3]float64) {
 	for k := range 3 {
 		lo[k], hi[k] = math.Inf(1), math.Inf(-1)
+		for _, l := range s.Loose {
+			a, b := l.box()
+			lo[k], hi[k] = math.Min(lo[k], a[k]), math.Max(hi[k], b[k])
+		}
 		for _, p := range s.Add {
 			m := p.marks(k)
 			if p.Form == Star {

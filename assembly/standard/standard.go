@@ -104,6 +104,7 @@ const (
 	DimCollarOD     = "collar-od"     // union half a: outside diameter of the collar that carries the nut
 	DimCollarLength = "collar-length" // union half a: its length
 	DimNutBore      = "nut-bore"      // union: inside diameter of the nut over the collar
+	DimShoulder     = "shoulder"      // union half b: length of the shoulder behind the seat, as wide as the collar, that the nut draws on
 	DimNutOver      = "nut-over"      // union: how far the nut reaches past the seat over half a
 	DimNutBack      = "nut-back"      // union: how far the nut reaches back over half b
 	DimBackNut      = "back-nut"      // long-screw: thickness of the back nut (counts for the running thread only)

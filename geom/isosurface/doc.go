@@ -56,6 +56,7 @@
 // # Files
 //
 //	isosurface.go   Mesh, its options and report, the order of attempts, acceptance
+//	pieces.go       bodies that do not touch
 //	turned.go       solids of revolution
 //	thread.go       a thread as a strip
 //	graft.go        strips in the place of plain surfaces

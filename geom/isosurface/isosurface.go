@@ -87,6 +87,9 @@ func Mesh(s sdf.Solid, o Options) (*mesh.Mesh, Report, error) {
 	if m, r, err, ok := threadedMesh(l, o); ok {
 		return m, r, err
 	}
+	if pieces, ok := sdf.Pieces(l); ok {
+		return piecesMesh(l, pieces, o)
+	}
 	if !o.Grid {
 		if m, r, ok := turnedMesh(l, o); ok {
 			return m, r, nil

@@ -12,6 +12,7 @@
 //	Tube            a pipe with flat ends
 //	Revolve         polygons of (distance along a line, radius) turned about that line
 //	Sphere, Torus   the ball and the full ring
+//	Star            rods from one point, the corners between them rounded; exact outside, capped deep inside
 //	Bend            the tube round an arc, cut flat, with straight leads before and after it
 //	Prism           a regular prism: square, hexagon, octagon ...
 //	HalfSpace       everything behind a plane; its bounds are infinite
@@ -22,6 +23,7 @@
 //	Join            union: the least of the distances. Exact outside when the members are; inside a bound.
 //	Cut, Common     difference and intersection: the greatest of the distances. A bound, except where the nearest
 //	                surface point belongs to the deciding member.
+//	Apart           union of bodies that do not touch, which a mesher can take one by one (Pieces)
 //	Move            a rigid motion: as exact as what it moves
 //	Threaded        a body with threads cut, which a mesher can take apart again (Threads)
 //
