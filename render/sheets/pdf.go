@@ -25,19 +25,19 @@ func WritePDF(w io.Writer, d *Document) error {
 	r := pdf.New(&b, PageWidthMM, PageHeightMM, nil)
 	r.SetInfo(d.Title, "", "", "", d.Language) // this writer takes the document's language from its creator
 	r.SetLang(d.Language)
-	images := map[*Drawing]image.Image{}
+	images, stood, raws := map[*Drawing]image.Image{}, map[*Drawing]image.Image{}, []raw{}
 	for i, pg := range pages {
 		if i > 0 {
 			r.NewPage(PageWidthMM, PageHeightMM)
 		}
 		ctx := canvas.NewContext(r)
 		ctx.SetCoordSystem(canvas.CartesianIV)
-		s.drawPage(&pen{ctx: ctx, fonts: f, images: images}, pg, i+1, len(pages))
+		s.drawPage(&pen{ctx: ctx, fonts: f, images: images, stood: stood, raws: &raws}, pg, i+1, len(pages))
 	}
 	if err := r.Close(); err != nil {
 		return fmt.Errorf("writing the pages: %w", err)
 	}
-	fixed, err := withoutClock(b.Bytes())
+	fixed, err := withoutClock(b.Bytes(), raws)
 	if err != nil {
 		return fmt.Errorf("writing the pages: %w", err)
 	}

@@ -148,6 +148,8 @@ type pen struct {
 	ctx    *canvas.Context
 	fonts  *fonts
 	images map[*Drawing]image.Image // as they are handed to the writer, which knows them again
+	stood  map[*Drawing]image.Image // stand-ins for pictures whose data is put in later
+	raws   *[]raw                   // that data, in the order of first use
 }
 
 // baseShare is where the base line lies in the box of a line, from its top.
@@ -191,6 +193,9 @@ func (p *pen) rule(x0, x1, y float64, c color.RGBA, lineMM float64) {
 
 // image draws a picture into a rectangle of its own proportions.
 func (p *pen) image(d *Drawing, x, y, widthMM float64) {
+	if p.embed(d, x, y, widthMM) {
+		return
+	}
 	if p.images[d] == nil {
 		p.images[d] = steady(d.Image)
 	}

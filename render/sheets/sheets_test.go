@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/png"
 	"io"
 	"regexp"
 	"strings"
@@ -152,6 +153,53 @@ func TestPDF(t *testing.T) {
 	assert.Len(t, regexp.MustCompile(`/Type/Page/`).FindAll(file, -1), n)
 }
 
+// TestPicturesAreTakenOver: the data of a PNG file stands in the PDF as it is, and comes back as the same pixels; each
+// picture once, also where it is shown twice, and in its own place. Other kinds of files are compressed anew.
+func TestPicturesAreTakenOver(t *testing.T) {
+	encoded := func(w, h int, c color.NRGBA) *Drawing {
+		m := image.NewNRGBA(image.Rect(0, 0, w, h))
+		for i := range w * h {
+			c.R = uint8(i)
+			m.SetNRGBA(i%w, i/w, c)
+		}
+		var b bytes.Buffer
+		require.NoError(t, png.Encode(&b, m))
+		return &Drawing{Image: m, PNG: b.Bytes()}
+	}
+	first, second, clear := encoded(40, 30, color.NRGBA{0, 1, 2, 255}), encoded(64, 20, color.NRGBA{0, 9, 8, 255}), encoded(10, 10, color.NRGBA{0, 9, 8, 100})
+	var blocks []Block
+	for _, d := range []*Drawing{first, clear, second, first} {
+		blocks = append(blocks, Figure{Drawing: d, Height: 0.2})
+	}
+	var b bytes.Buffer
+	require.NoError(t, WritePDF(&b, &Document{Title: "x", Sections: []Section{{Title: "x", Blocks: blocks}}}))
+	objects, _, err := splitObjects(b.Bytes())
+	require.NoError(t, err)
+	var seen []*Drawing
+	pictures := 0
+	for _, o := range objects {
+		if bytes.Contains(o.body, []byte("/Subtype/Image")) {
+			pictures++
+		}
+		for _, d := range []*Drawing{first, second} {
+			if r, ok := rawOf(d.PNG); assert.True(t, ok) && bytes.Contains(o.body, r.data) {
+				seen = append(seen, d)
+				size := d.Image.Bounds().Size()
+				assert.Contains(t, string(o.body[:200]), fmt.Sprintf("/Width %d/Height %d/", size.X, size.Y))
+				assert.Contains(t, string(o.body[:300]), fmt.Sprintf("/Predictor 15/Colors 3/BitsPerComponent 8/Columns %d>>/Length %d>>", size.X, len(r.data)))
+			}
+		}
+	}
+	assert.Equal(t, []*Drawing{first, second}, seen)
+	assert.Equal(t, 4, pictures, "two taken over, one with its mask")
+	_, ok := rawOf(clear.PNG)
+	assert.False(t, ok, "see-through")
+	for _, bad := range []string{"", pngMark, pngMark + "\xff\xff\xff\xffIDAT....", "GIF89a"} {
+		_, ok := rawOf([]byte(bad))
+		assert.False(t, ok, "%q", bad)
+	}
+}
+
 func unpack(t *testing.T, body []byte) []byte {
 	from, to := bytes.Index(body, streamStart), bytes.LastIndex(body, streamEnd)
 	require.Contains(t, string(body[:from]), fmt.Sprintf("/Length %d", to-from-len(streamStart)))
@@ -196,7 +244,7 @@ func TestClearModified(t *testing.T) {
 
 func TestWithoutClockOfOtherFiles(t *testing.T) {
 	for _, bad := range []string{"", "%PDF-1.7\n", "startxref\n5\n%%EOF", "startxref\n99999\n%%EOF", "xref\n0 9\nstartxref\n0\n%%EOF"} {
-		_, err := withoutClock([]byte(bad))
+		_, err := withoutClock([]byte(bad), nil)
 		assert.Error(t, err, "%q", bad)
 	}
 }

@@ -15,8 +15,9 @@ import (
 // The writer of PDF files stamps two things with the time of day: the document's date, and the head table of every font
 // it embeds (OpenType specification, table head: modified, a count of seconds). withoutClock takes both out, so that a
 // document always gives the same bytes. Fonts lie in compressed streams whose length may change with their content;
-// so the file is taken apart into its objects, and its table of offsets written anew.
-func withoutClock(file []byte) ([]byte, error) {
+// so the file is taken apart into its objects, and its table of offsets written anew. On the way the data of pictures
+// takes the place of their stand-ins.
+func withoutClock(file []byte, raws []raw) ([]byte, error) {
 	objects, tail, err := splitObjects(file)
 	if err != nil {
 		return nil, err
@@ -38,8 +39,14 @@ func withoutClock(file []byte) ([]byte, error) {
 				return nil, fmt.Errorf("font object %d: %w", o.number, err)
 			}
 		}
+		if len(raws) > 0 && standIn.Match(o.body) {
+			body, raws = raws[0].object(o.number), raws[1:]
+		}
 		offsets[o.number] = out.Len()
 		out.Write(body)
+	}
+	if len(raws) > 0 {
+		return nil, fmt.Errorf("%d pictures have no place: %w", len(raws), errShape)
 	}
 	at := out.Len()
 	fmt.Fprintf(out, "xref\n0 %d\n0000000000 65535 f \n", len(offsets))
