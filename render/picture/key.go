@@ -258,7 +258,7 @@ func (sh *sheet) thumb(k *key, p assembly.Part, x, y float64) error {
 	f.CavityPixels = w / 8
 	img := raster.Develop(b, ink, f, super)
 	sh.thumbs = append(sh.thumbs, VectorInset{x, y, Vector{WidthMM: float64(w) / PixelsPerMM, HeightMM: float64(h) / PixelsPerMM,
-		Lines: vectorLines(strokes, PixelsPerMM*super)}})
+		Faces: vectorFaces(b, tones, o.PixelsPer), Lines: vectorLines(strokes, PixelsPerMM*super)}})
 	at := image.Pt(int(x*PixelsPerMM), int(y*PixelsPerMM))
 	draw.Draw(sh.over.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
 	return nil

@@ -162,6 +162,8 @@ type sheet struct {
 	lines        []explode.Guide     // of an exploded picture
 	nested       map[[2]int]bool     // pairs of its parts, by id, that are meant to lie over one another
 	strokes      []linework.Stroke   // of the parts
+	faces        []VectorFill        // what is seen of each part
+	hair         []VectorLine        // thin lines that are no edges: threads
 	pasted       []pasted            // smaller sheets on it
 	thumbsOf     *stage              // whose parts the small pictures of a key show
 	thumbs       []VectorInset       // small pictures of parts on it
@@ -203,7 +205,9 @@ func (sh *sheet) draw() error {
 	}
 	var ink *render.Ink
 	ink, sh.strokes = linework.Lines(b, o)
+	sh.faces = vectorFaces(b, tones, o.PixelsPer)
 	sh.over = overlay{img: raster.Develop(b, ink, film(tones, ground), super), perMM: PixelsPerMM, fills: &[]VectorFill{}}
+	sh.threads()
 	return nil
 }
 

@@ -12,10 +12,11 @@ import (
 	"turnwise/render/linework"
 )
 
-// Vector is the line work of a picture as vectors, in millimetres on its sheet: lines of the parts, smaller sheets that
-// lie on it, and over them all the marks and the lettering, which is outlines too. It holds no shading.
+// Vector is a picture as vectors, in millimetres on its sheet: what is seen of each part filled in one pale tone, the
+// lines of the parts, smaller sheets that lie on it, and over them all the marks and the lettering, which is outlines too.
 type Vector struct {
 	WidthMM, HeightMM float64
+	Faces             []VectorFill
 	Lines             []VectorLine
 	Insets            []VectorInset
 	Fills             []VectorFill
@@ -43,6 +44,7 @@ type VectorInset struct {
 // vector gathers what was drawn on the sheet.
 func (sh *sheet) vector() Vector {
 	v := Vector{WidthMM: sh.size.X, HeightMM: sh.size.Y, Lines: vectorLines(sh.strokes, PixelsPerMM*super)}
+	v.Faces, v.Lines = sh.faces, append(v.Lines, sh.hair...)
 	if sh.over.fills != nil {
 		v.Fills = *sh.over.fills
 	}
@@ -51,6 +53,50 @@ func (sh *sheet) vector() Vector {
 	}
 	v.Insets = append(v.Insets, sh.thumbs...)
 	return v
+}
+
+// vectorFaces fills what is seen of each body with the mean of its shades.
+func vectorFaces(b *render.Buffers, tones []render.Tone, perMM float64) []VectorFill {
+	lit := meanLit(b, len(tones))
+	var out []VectorFill
+	for _, f := range linework.Faces(b, perMM) {
+		if f.ID >= len(tones) {
+			continue
+		}
+		var path lettering.Outline
+		for _, c := range f.Contours {
+			points := make([]point, len(c))
+			for i, p := range c {
+				points[i] = pt(float64(p.X)/perMM, float64(p.Y)/perMM)
+			}
+			path = append(path, polygon(points...)...)
+		}
+		out = append(out, VectorFill{path, tones[f.ID].Shade.Lerp(tones[f.ID].Light, lit[f.ID])})
+	}
+	return out
+}
+
+// meanLit is by id how far what is seen of a body looks into the light on average: 1 is straight into it, 0 away from it.
+func meanLit(b *render.Buffers, ids int) []float64 {
+	const stride = 5
+	light := fromAbove.Unit()
+	sum, n := make([]float64, ids), make([]float64, ids)
+	for y := stride / 2; y < b.Height; y += stride {
+		for x := stride / 2; x < b.Width; x += stride {
+			i := y*b.Width + x
+			if id := b.ID(i); id > 0 && id < ids {
+				sum[id] += (b.Normal(i).Dot(light) + 1) / 2
+				n[id]++
+			}
+		}
+	}
+	for id := range sum {
+		if n[id] == 0 {
+			sum[id], n[id] = 0.5, 1 // too small to be met
+		}
+		sum[id] /= n[id]
+	}
+	return sum
 }
 
 func vectorLines(strokes []linework.Stroke, perMM float64) []VectorLine {
@@ -78,6 +124,9 @@ func (v Vector) WriteSVG(w io.Writer) error {
 
 func (v Vector) write(b *bufio.Writer) {
 	fmt.Fprintf(b, "<rect width=\"%s\" height=\"%s\" fill=\"#fff\"/>\n", number(v.WidthMM), number(v.HeightMM))
+	for _, f := range v.Faces {
+		f.write(b)
+	}
 	b.WriteString("<g fill=\"none\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n")
 	for i := 0; i < len(v.Lines); {
 		first := v.Lines[i]
@@ -94,13 +143,15 @@ func (v Vector) write(b *bufio.Writer) {
 		in.write(b)
 		b.WriteString("</svg>\n")
 	}
-	for i := 0; i < len(v.Fills); {
-		first := v.Fills[i]
-		fmt.Fprintf(b, "<path fill=\"%s\" d=\"", hex(first.Colour))
-		writeOutline(b, first.Path)
-		b.WriteString("\"/>\n")
-		i++
+	for _, f := range v.Fills {
+		f.write(b)
 	}
+}
+
+func (f VectorFill) write(b *bufio.Writer) {
+	fmt.Fprintf(b, "<path fill=\"%s\" d=\"", hex(f.Colour))
+	writeOutline(b, f.Path)
+	b.WriteString("\"/>\n")
 }
 
 func (l VectorLine) write(b *bufio.Writer) {
