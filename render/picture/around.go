@@ -320,13 +320,14 @@ func (sh *sheet) centre(from, to geom.Vec, mm float64) {
 	var p, q, c point
 	cost := math.Inf(1)
 	for _, side := range []float64{1, -1} {
-		for _, out := range []float64{centresOut, 1.6 * centresOut, 2.2 * centresOut} {
+		for _, out := range []float64{1, 1.6, 2.2, 3, 3.8, 4.6} {
+			out *= centresOut
 			nx, ny := -uy*side*out, ux*side*out
 			s, e := pt(a.X+nx, a.Y+ny), pt(b.X+nx, b.Y+ny)
 			m := pt((s.X+e.X)/2-uy*side*(1.2+w/2*math.Abs(uy)), (s.Y+e.Y)/2+ux*side*(2.4+w/2*math.Abs(ux*uy)))
-			v := out*0.3 + sh.crowd(box{m.X - w/2, m.Y - stepTextMM/2, m.X + w/2, m.Y + stepTextMM/2}) +
-				sh.under(s, e) + sh.under(a, s) + sh.under(b, e)
-			if v < cost && m.X-w/2 > 1 && m.X+w/2 < sh.size.X-1 {
+			v := out*0.25 + sh.crowd(box{m.X - w/2, m.Y - stepTextMM/2, m.X + w/2, m.Y + stepTextMM/2}) +
+				3*sh.under(s, e) + 0.4*(sh.under(a, s)+sh.under(b, e))
+			if v < cost && sh.isFree(m, w/2) && sh.isFree(s, 0) && sh.isFree(e, 0) {
 				p, q, c, cost = s, e, m, v
 			}
 		}
@@ -346,6 +347,11 @@ func (sh *sheet) centre(from, to geom.Vec, mm float64) {
 // centreMost is what a dimension between centres may cover of parts and other marks, as crowd and under count it. An
 // extension line begins on its part and runs over half of it.
 const centreMost = 18
+
+// isFree tells whether a place with as much to its left and right lies on the sheet, off its head.
+func (sh *sheet) isFree(p point, half float64) bool {
+	return p.X-half > 1 && p.X+half < sh.size.X-1 && p.Y > stepHeadMM+2 && p.Y < sh.size.Y-2
+}
 
 // under is how many millimetres of a line lie over parts or over what is written.
 func (sh *sheet) under(a, b point) float64 {

@@ -215,6 +215,9 @@ func (sh *sheet) heads() {
 	if slices.ContainsFunc(j.steps, func(s assembly.Step) bool { return s.Mirrored }) {
 		note += " · " + w.Say("mark.mirrored")
 	}
+	if slices.ContainsFunc(j.steps, func(s assembly.Step) bool { return sh.drills(s) }) {
+		note += " · " + w.Say("mark.cables")
+	}
 	if sh.step.isTurned() {
 		note += " · " + w.Say("mark.turned")
 	}
@@ -226,6 +229,14 @@ func (sh *sheet) heads() {
 	left := StepWidthMM - stepEdgeMM - lettering.Regular.Width(state, stepTextMM)
 	sh.over.text(lettering.Regular, state, stepTextMM, left, base, markInk)
 	sh.over.tightness(j.state(), pt(left-2.6, base-stepTextMM/2))
+}
+
+// drills tells whether a step fixes something to the room.
+func (sh *sheet) drills(st assembly.Step) bool {
+	return slices.ContainsFunc(st.Joints, func(id string) bool {
+		q := sh.step.job.contact(id)
+		return q != nil && q.Kind == assembly.Face && (sh.stage.isRoom(q.A.Part) || sh.stage.isRoom(q.B.Part))
+	})
 }
 
 // tightness draws the mark that says how tight joints are when a picture is done: a broken ring for loose, a whole one
