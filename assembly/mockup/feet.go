@@ -154,8 +154,10 @@ func (m *Model) FitTest(size standard.Size, odMM, engagementMM float64) []Piece 
 	high := blindMM(depth, m.Options.ClearanceMM+step*(sockets-3)) + sheetMM
 	wide := 2*base.outer + 2
 	var cuts []sdf.Solid
+	m.Trial = nil
 	for i := range sockets {
 		c := max(0.05, m.Options.ClearanceMM+step*float64(i-2))
+		m.Trial = append(m.Trial, c)
 		f := fitFor(odMM, m.Scale, c)
 		at := geom.V(pitch*(float64(i)+0.5), 0, high)
 		cuts = append(cuts, socket(f, at, geom.AxisZ, geom.AxisX, depth, depth+floorMM, c, false, !m.Options.Bought))
@@ -174,8 +176,8 @@ func (m *Model) FitTest(size standard.Size, odMM, engagementMM float64) []Piece 
 	peg := sdf.Join(rod...)
 	name := "fit test " + string(size)
 	return []Piece{
-		{Name: name + ", sockets", Count: 1, Solid: bar, Printed: bar, Up: geom.AxisZ},
-		{Name: name + ", peg", Count: 1, Solid: peg, Printed: peg, Up: geom.AxisX},
+		{Name: name + ", sockets", Trial: true, Count: 1, Solid: bar, Printed: bar, Up: geom.AxisZ},
+		{Name: name + ", peg", Trial: true, Count: 1, Solid: peg, Printed: peg, Up: geom.AxisX},
 	}
 }
 

@@ -19,16 +19,22 @@ const (
 	punchMM      = 3.0 // hole to mark through
 )
 
+// Gauge is a tool at true size.
+type Gauge struct {
+	Name, Use string
+	Solid     sdf.Leafed
+}
+
 // Gauges are tools at true size for the frame of a plan: for every size of pipe a ring as long as the thread goes in, for
 // every size of flange a cross with the places of its screw holes, and for every hole a pipe goes through a plug that
 // must pass the hole.
-func Gauges(plan assembly.Plan) []Piece {
-	var out []Piece
+func Gauges(plan assembly.Plan) []Gauge {
+	var out []Gauge
 	seen := map[string]bool{}
-	add := func(name string, s sdf.Leafed) {
+	add := func(name, use string, s sdf.Leafed) {
 		if !seen[name] {
 			seen[name] = true
-			out = append(out, Piece{Name: name, Count: 1, Solid: s, Printed: s, Up: geom.AxisZ})
+			out = append(out, Gauge{name, "the " + name + ": " + use, s})
 		}
 	}
 	for i := range plan.Joints {
@@ -40,7 +46,7 @@ func Gauges(plan assembly.Plan) []Piece {
 			for k := range plan.Parts {
 				p := &plan.Parts[k]
 				if p.ID == e.Part && p.Kind == standard.Pipe && len(p.Size) > 0 {
-					add(fmt.Sprintf("ring %s in, %.1f mm long", p.Size[0], j.EngagementMM), ring(p.Dims[standard.DimOD].MM, j.EngagementMM))
+					add(fmt.Sprintf("ring %s in, %.1f mm long", p.Size[0], j.EngagementMM), "slide it over the end of a pipe; when the joint is made up, the mouth of the fitting comes to where the ring ended", ring(p.Dims[standard.DimOD].MM, j.EngagementMM))
 				}
 			}
 		}
@@ -49,12 +55,12 @@ func Gauges(plan assembly.Plan) []Piece {
 		p := &plan.Parts[i]
 		if p.Kind == standard.Flange && len(p.Size) > 0 {
 			if circle, n := p.Dims[standard.DimCircle].MM, int(p.Dims[standard.DimHoles].MM+0.5); circle > 0 && n > 0 {
-				add(fmt.Sprintf("holes of a %s in flange", p.Size[0]), holeGauge(circle, n))
+				add(fmt.Sprintf("holes of a %s in flange", p.Size[0]), "lay its middle where the centre line comes, and mark the screw holes through it", holeGauge(circle, n))
 			}
 		}
 		for _, h := range p.Holes {
 			if h.Depth == 0 && h.Diameter > 0 {
-				add(fmt.Sprintf("plug for a hole of %.1f mm", h.Diameter), plugGauge(h.Diameter))
+				add(fmt.Sprintf("plug for a hole of %.1f mm", h.Diameter), "it must pass through the hole that was bored", plugGauge(h.Diameter))
 			}
 		}
 	}

@@ -73,12 +73,14 @@ func (o Options) Defaults() Options {
 // Piece is one distinct thing to print, Count times.
 type Piece struct {
 	Number  int    // as in the pictures; 0 for what only the model has
+	Half    string // "a" or "b" of a union
 	Variant string // "", or a letter: pieces of one number whose lugs stand at different angles
 	Kind    standard.Kind
 	Name    string // for what only the model has: "clip", "fit test"
 	Parts   []string
 	Count   int
 	Solid   sdf.Leafed // in the model's part frame, as it works
+	Trial   bool       // printed by itself before all else, to try the fit
 	Printed sdf.Leafed // the same with its number, and a tag to break off where that is where the number stands
 	Up      geom.Vec   // direction of the part frame that is up on the plate
 }
@@ -111,22 +113,32 @@ type Model struct {
 	Options   Options
 	Pieces    []Piece
 	Rods      []Rod
-	Pins      int // to be cut from filament of PinMM
+	Trial     []float64 // clearances of the sockets of the fit test
+	Pins      int       // to be cut from filament of PinMM
 	Thickened []Thick
 	Findings  []assembly.Finding
 	Plan      assembly.Plan // of the model, in its own millimetres
 
+	steps  []int                 // of the frame, for each of the model's: it leaves some out
 	solids map[string]sdf.Leafed // by part
 	fused  []member              // each part without its joints, in the finished model
 }
 
 // Solid gives the proof the model's solid of a part.
-func (m *Model) Solid(p assembly.Part) (sdf.Solid, error) {
+func (m *Model) Solid(p assembly.Part) (sdf.Leafed, error) {
 	s := m.solids[p.ID]
 	if s == nil {
 		return nil, fmt.Errorf("the model has no %s", p.ID)
 	}
 	return s, nil
+}
+
+// FrameStep is the number that a step of the model has in the plan of the frame; 0 for 0.
+func (m *Model) FrameStep(number int) int {
+	if number < 1 || number > len(m.steps) {
+		return number
+	}
+	return m.steps[number-1]
 }
 
 // Build makes the model of a plan. The plan must be one that was worked out: its parts have poses, dimensions and

@@ -140,6 +140,11 @@ func TestPlates(t *testing.T) {
 	}
 	plates, outside := m.Plates(meshes)
 	assert.Empty(t, outside)
+	for _, pl := range plates {
+		for _, l := range pl.Laid {
+			assert.Equal(t, pl.Trial, m.Pieces[l.Piece].Trial)
+		}
+	}
 	counts := map[int]int{}
 	for n, pl := range plates {
 		if n < len(plates)-1 {
@@ -278,7 +283,8 @@ func TestGauges(t *testing.T) {
 	for _, g := range all {
 		assert.False(t, names[g.Name], g.Name)
 		names[g.Name] = true
-		m, _, err := isosurface.Mesh(g.Printed, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
+		assert.Contains(t, g.Use, g.Name)
+		m, _, err := isosurface.Mesh(g.Solid, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
 		require.NoError(t, err)
 		assert.Empty(t, mockup.Examine(g.Name, m).Findings(), g.Name)
 	}

@@ -107,7 +107,7 @@ func (b *builder) pieces() error {
 			continue
 		}
 		at[key] = len(b.m.Pieces)
-		b.m.Pieces = append(b.m.Pieces, Piece{Number: p.Number, Variant: p.Half, Kind: p.Kind, Parts: []string{p.ID}, Count: 1, Solid: solid, Up: s.up})
+		b.m.Pieces = append(b.m.Pieces, Piece{Number: p.Number, Half: p.Half, Variant: p.Half, Kind: p.Kind, Parts: []string{p.ID}, Count: 1, Solid: solid, Up: s.up})
 		shapes = append(shapes, s)
 	}
 	b.nameVariants()

@@ -150,6 +150,7 @@ func (b *builder) smallSteps(small assembly.Plan) []assembly.Step {
 		}
 		s.Clock = nil // a joint of the model stops at one angle, and that is the right one
 		s.SwingRadiusMM = b.small(s.SwingRadiusMM)
+		b.m.steps = append(b.m.steps, s.Number)
 		s.Number = len(steps) + 1
 		steps = append(steps, s)
 	}

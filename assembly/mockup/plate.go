@@ -30,7 +30,8 @@ type Laid struct {
 
 // Plate is what is printed at one time.
 type Plate struct {
-	Laid []Laid
+	Laid  []Laid
+	Trial bool // of pieces to try the fit with, printed before the others
 	// Fill is the share of the plate, up to the farthest piece, that pieces' rectangles take.
 	Fill float64
 }
@@ -101,7 +102,7 @@ func tightest(m *mesh.Mesh) float64 {
 }
 
 // Plates lays all pieces, each as often as it is needed, on as few plates as the packing finds. A piece that does not go
-// on the bed at all is left out, and a finding tells it.
+// on the bed at all is left out, and a finding tells it. Pieces to try the fit with lie on the first plates, by themselves.
 func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, []assembly.Finding) {
 	type item struct {
 		piece int
@@ -120,7 +121,10 @@ func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, []assembly.Finding) {
 			items = append(items, item{i, [2]float64{s.X, s.Y}})
 		}
 	}
-	slices.SortStableFunc(items, func(a, b item) int { // long ones first, then wide ones, then in the order of the pieces
+	slices.SortStableFunc(items, func(a, b item) int { // trials, then long ones, then wide ones, then in the order of the pieces
+		if t := m.Pieces[a.piece].Trial; t != m.Pieces[b.piece].Trial {
+			return map[bool]int{true: -1, false: 1}[t]
+		}
 		la, lb := max(a.size[0], a.size[1]), max(b.size[0], b.size[1])
 		if d := lb - la; math.Abs(d) > 1e-6 {
 			return int(math.Copysign(1, d))
@@ -135,9 +139,13 @@ func (m *Model) Plates(meshes []*mesh.Mesh) ([]Plate, []assembly.Finding) {
 	var rooms []*room
 	for _, it := range items {
 		placed := false
+		trial := m.Pieces[it.piece].Trial
 		for i := 0; i <= len(plates) && !placed; i++ {
+			if i < len(plates) && plates[i].Trial != trial {
+				continue
+			}
 			if i == len(plates) {
-				plates = append(plates, Plate{})
+				plates = append(plates, Plate{Trial: trial})
 				rooms = append(rooms, newRoom(bed))
 			}
 			at, turned, ok := rooms[i].place(it.size)

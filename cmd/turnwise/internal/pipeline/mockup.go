@@ -3,6 +3,7 @@ package pipeline
 import (
 	"bytes"
 	"fmt"
+	"path"
 	"strconv"
 
 	"turnwise/assembly"
@@ -29,6 +30,8 @@ type modelWork struct {
 	plates   []mockup.Plate
 	findings []assembly.Finding
 	whole    mockup.Whole
+	gauges   []mockup.Gauge
+	size     geom.Vec // of the model put together
 }
 
 // modelFiles makes the scale model: its plates, pictures of them and of the model put together, gauges at true size, and
@@ -103,9 +106,13 @@ func (m *modelWork) examine() {
 	}
 }
 
-// replayModel is what the proof finds wrong with a plan of a model.
+// replayModel is what the proof finds wrong with a plan of a model, told by the steps of its frame.
 func replayModel(m *mockup.Model, plan assembly.Plan) []replay.Failure {
-	return replay.Check(plan, func(p assembly.Part) (sdf.Solid, error) { return m.Solid(p) }).Failures
+	out := replay.Check(plan, func(p assembly.Part) (sdf.Solid, error) { return m.Solid(p) }).Failures
+	for i := range out {
+		out[i].Step = m.FrameStep(out[i].Step)
+	}
+	return out
 }
 
 // tooSmall says that a model does not go together as its frame does, and at which larger scale it would.
@@ -130,10 +137,10 @@ func (m *modelWork) tooSmall(steps map[int]bool) string {
 func (m *modelWork) plateFiles() ([]File, error) {
 	var out []File
 	for n, plate := range m.plates {
-		name := fmt.Sprintf("mockup/plate-%d", n+1)
+		name := m.plateName(n)
 		all := &mesh.Mesh{}
 		pack := threemf.Model{
-			Title: fmt.Sprintf("%s, model plate %d", m.plan.Design.Title, n+1), Application: "turnwise " + Version,
+			Title: fmt.Sprintf("%s, model, %s", m.plan.Design.Title, m.plateTitle(n)), Application: "turnwise " + Version,
 			Materials: []threemf.Material{{Name: "model", Red: 166, Green: 182, Blue: 197}},
 		}
 		var shown []picture.Laid
@@ -151,8 +158,7 @@ func (m *modelWork) plateFiles() ([]File, error) {
 		if err := threemf.Write(&p, pack); err != nil {
 			return nil, fmt.Errorf("writing %s: %w", name, err)
 		}
-		title := fmt.Sprintf("plate %d of %d, 1:%g", n+1, len(m.plates), m.model.Scale)
-		img, err := picture.Plate(title, shown, m.model.Options.BedMM[0], m.model.Options.BedMM[1])
+		img, err := picture.Plate(fmt.Sprintf("%s, 1:%g", m.plateTitle(n), m.model.Scale), shown, m.model.Options.BedMM[0], m.model.Options.BedMM[1])
 		if err != nil {
 			return nil, err
 		}
@@ -166,11 +172,40 @@ func (m *modelWork) plateFiles() ([]File, error) {
 	return out, nil
 }
 
+// trials is how many plates come first, to try the fit.
+func (m *modelWork) trials() int {
+	n := 0
+	for n < len(m.plates) && m.plates[n].Trial {
+		n++
+	}
+	return n
+}
+
+// plateName is the file of a plate, without its ending.
+func (m *modelWork) plateName(n int) string {
+	switch k := m.trials(); {
+	case n >= k:
+		return fmt.Sprintf("mockup/plate-%d", n-k+1)
+	case k > 1:
+		return fmt.Sprintf("mockup/fit-test-%d", n+1)
+	}
+	return "mockup/fit-test"
+}
+
+// plateTitle is what a plate is called.
+func (m *modelWork) plateTitle(n int) string {
+	if k := m.trials(); n >= k {
+		return fmt.Sprintf("plate %d of %d", n-k+1, len(m.plates)-k)
+	}
+	return "fit test, print it first"
+}
+
 // gaugeFiles writes the gauges, each a file of its own.
 func (m *modelWork) gaugeFiles() ([]File, error) {
 	var out []File
-	for i, g := range mockup.Gauges(*m.plan) {
-		body, _, err := isosurface.Mesh(g.Printed, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
+	m.gauges = mockup.Gauges(*m.plan)
+	for i, g := range m.gauges {
+		body, _, err := isosurface.Mesh(g.Solid, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
 		if err != nil {
 			return nil, fmt.Errorf("the gauge %s: %w", g.Name, err)
 		}
@@ -178,10 +213,12 @@ func (m *modelWork) gaugeFiles() ([]File, error) {
 		if err := stl.Write(&b, body); err != nil {
 			return nil, fmt.Errorf("writing the gauge %s: %w", g.Name, err)
 		}
-		out = append(out, File{fmt.Sprintf("mockup/gauge-%d.stl", i+1), MockupGroup, b.Bytes()})
+		out = append(out, File{gaugeFile(i), MockupGroup, b.Bytes()})
 	}
 	return out, nil
 }
+
+func gaugeFile(i int) string { return fmt.Sprintf("mockup/gauge-%d.stl", i+1) }
 
 // drawnToleranceMM is how far a piece may lie off its surface in the picture of the model put together, which shows a
 // quarter of a millimetre of the model in a pixel.
@@ -235,13 +272,18 @@ func (m *modelWork) assembled() ([]File, error) {
 			shapes[id] = body
 		}
 	}
+	if err := m.boughtShapes(shapes); err != nil {
+		return nil, err
+	}
 	plan := *m.plan
 	plan.Parts = append([]assembly.Part{}, plan.Parts...)
 	for i := range plan.Parts {
 		origin := m.model.Plan.Parts[i].Pose.Origin.Mul(m.model.Scale) // rods begin where their deeper joints do
 		plan.Parts[i].Pose.Origin = origin
 	}
-	p, err := picture.Model(&plan, func(p assembly.Part) *mesh.Mesh { return shapes[p.ID] }, fmt.Sprintf("scale model 1:%g; sizes of the frame", m.model.Scale))
+	meshes := func(p assembly.Part) *mesh.Mesh { return shapes[p.ID] }
+	m.size = picture.Extent(&plan, meshes).Size().Mul(1 / m.model.Scale)
+	p, err := picture.Model(&plan, meshes, fmt.Sprintf("scale model 1:%g; sizes of the frame", m.model.Scale))
 	if err != nil {
 		return nil, fmt.Errorf("drawing the model: %w", err)
 	}
@@ -253,17 +295,47 @@ func (m *modelWork) assembled() ([]File, error) {
 	return []File{{"mockup/assembled.png", MockupGroup, d.PNG}}, nil
 }
 
+// boughtShapes adds the bought rods, which are no pieces, to the shapes of a picture.
+func (m *modelWork) boughtShapes(shapes map[string]*mesh.Mesh) error {
+	made := map[string]*mesh.Mesh{} // by number
+	for _, p := range m.model.Plan.Parts {
+		if p.Kind != standard.Pipe || shapes[p.ID] != nil {
+			continue
+		}
+		number := strconv.Itoa(p.Number)
+		if made[number] == nil {
+			solid, err := m.model.Solid(p)
+			if err != nil {
+				return err
+			}
+			body, _, err := isosurface.Mesh(solid, isosurface.Options{ToleranceMM: drawnToleranceMM})
+			if err != nil {
+				return fmt.Errorf("the mesh of %s: %w", p.ID, err)
+			}
+			if made[number], err = scaled(body, Scale{m.model.Scale, 1}); err != nil {
+				return fmt.Errorf("the mesh of %s: %w", p.ID, err)
+			}
+		}
+		shapes[p.ID] = made[number]
+	}
+	return nil
+}
+
 // sheet tells how the model is printed and put together.
 func (m *modelWork) sheet() ([]File, error) {
 	in := booklet.ModelInput{
 		Plan: *m.plan, Model: modelFacts(m.model), Findings: m.findings, Assembled: m.drawn["mockup/assembled"],
 		Book: wording.NewBook(units.System(m.plan.Design.Units), m.plan.Parts, m.plan.Joints),
 	}
+	in.SizeMM = m.size
+	for i, g := range m.gauges {
+		in.Gauges = append(in.Gauges, booklet.ModelGauge{File: path.Base(gaugeFile(i)), What: g.Use})
+	}
 	in.OnePiece, in.OnePins, in.OneGlued = len(m.whole.Pieces), m.whole.Pins, m.whole.Glued
 	for n, p := range m.plates {
 		e := p.Estimate()
 		in.Plates = append(in.Plates, booklet.ModelPlate{
-			Drawing: m.drawn[fmt.Sprintf("mockup/plate-%d", n+1)], Pieces: len(p.Laid), Grams: e.Grams, Class: e.Class, Fill: p.Fill,
+			Drawing: m.drawn[m.plateName(n)], Title: m.plateTitle(n), File: path.Base(m.plateName(n)), Pieces: len(p.Laid), Grams: e.Grams, Class: e.Class, Fill: p.Fill,
 		})
 	}
 	doc, err := booklet.ComposeModel(in)
@@ -277,7 +349,14 @@ func (m *modelWork) sheet() ([]File, error) {
 func modelFacts(m *mockup.Model) booklet.ModelFacts {
 	f := booklet.ModelFacts{Scale: "1:" + strconv.FormatFloat(m.Scale, 'f', -1, 64), Pins: m.Pins, PinMM: mockup.PinMM, ClearanceMM: m.Options.ClearanceMM}
 	for _, p := range m.Pieces {
-		f.Pieces = append(f.Pieces, booklet.ModelPiece{Label: p.Label(), Kind: p.Kind, Parts: p.Parts, Count: p.Count})
+		f.Pieces = append(f.Pieces, booklet.ModelPiece{Label: p.Label(), Kind: p.Kind, Half: p.Half, Mark: p.Number > 0, Parts: p.Parts, Count: p.Count})
+	}
+	for i := range f.Pieces {
+		f.Pieces[i].LongMM = rodLength(m, m.Pieces[i])
+	}
+	f.Divide = m.Scale
+	if len(m.Trial) > 0 {
+		f.TrialMM = m.Trial
 	}
 	for _, r := range m.Rods {
 		f.Rods = append(f.Rods, booklet.ModelRod{Label: r.Label, DiameterMM: r.DiameterMM, LengthMM: r.LengthMM, Count: r.Count})
@@ -286,4 +365,17 @@ func modelFacts(m *mockup.Model) booklet.ModelFacts {
 		f.Thick = append(f.Thick, booklet.ModelThick{What: t.What, TrueMM: t.TrueMM, IsMM: t.IsMM})
 	}
 	return f
+}
+
+// rodLength is how long a piece is that is a rod; 0 for others.
+func rodLength(m *mockup.Model, p mockup.Piece) float64 {
+	if p.Kind != standard.Pipe || len(p.Parts) == 0 {
+		return 0
+	}
+	for i := range m.Plan.Parts {
+		if m.Plan.Parts[i].ID == p.Parts[0] {
+			return m.Plan.Parts[i].LengthMM
+		}
+	}
+	return 0
 }
