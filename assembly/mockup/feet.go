@@ -175,10 +175,13 @@ func (m *Model) FitTest(size standard.Size, odMM, engagementMM float64) []Piece 
 	}
 	peg := sdf.Join(rod...)
 	name := "fit test " + string(size)
-	return []Piece{
-		{Name: name + ", sockets", Trial: true, Count: 1, Solid: bar, Printed: bar, Up: geom.AxisZ},
-		{Name: name + ", peg", Trial: true, Count: 1, Solid: peg, Printed: peg, Up: geom.AxisX},
+	out := []Piece{{Name: name + ", sockets", Trial: true, Count: 1, Solid: bar, Printed: bar, Up: geom.AxisZ}}
+	if m.Options.Bought {
+		return out // a bought rod is tried
 	}
+	return append(out, Piece{
+		Name: name + ", peg", Trial: true, Count: 1, Solid: peg, Printed: peg, Up: geom.AxisX,
+	})
 }
 
 // roundTo is v to the nearest step.

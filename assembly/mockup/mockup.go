@@ -35,6 +35,7 @@
 package mockup
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -158,8 +159,20 @@ func Build(plan assembly.Plan, o Options) (*Model, error) {
 		return nil, err
 	}
 	b.plan()
+	if o.Bought {
+		b.m.Findings = append(b.m.Findings, plainRods())
+	}
+	slices.SortStableFunc(b.m.Rods, func(x, y Rod) int { return cmp.Or(len(x.Label)-len(y.Label), cmp.Compare(x.Label, y.Label)) })
 	slices.SortStableFunc(b.m.Pieces, func(x, y Piece) int { return x.Number - y.Number })
 	return b.m, nil
+}
+
+// plainRods tells that bought rods have no lugs.
+func plainRods() assembly.Finding {
+	return assembly.Finding{
+		Code: "MODEL-PLAIN", Severity: assembly.Warn, Parts: []string{}, Values: map[string]float64{}, Repairs: []assembly.Repair{},
+		Text: "bought rods have no lugs: they can be pushed in and pulled out without turning, so that a ring of plain threads closes in the model and not in steel, and nothing shows how far a body has to be turned",
+	}
 }
 
 // builder is a model in the making.

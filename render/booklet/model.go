@@ -81,6 +81,7 @@ type ModelPlate struct {
 	Grams   float64
 	Class   string
 	Fill    float64
+	Height  float64 // of its picture, in widths of the text
 }
 
 // modeller is a ModelInput with its words.
@@ -109,7 +110,11 @@ func ComposeModel(in ModelInput) (*sheets.Document, error) {
 }
 
 func (m *modeller) about(title string) sheets.Section {
-	s := sheets.Section{ID: "model", Title: title, Blocks: []sheets.Block{sheets.Text{Words: m.say.Say("model.lead"), Large: true}}}
+	lead := m.say.Say("model.lead")
+	if len(m.Model.Rods) > 0 {
+		lead = m.say.Say("model.lead-bought")
+	}
+	s := sheets.Section{ID: "model", Title: title, Blocks: []sheets.Block{sheets.Text{Words: lead, Large: true}}}
 	if m.Assembled != nil {
 		pic := *m.Assembled
 		pic.Alt = m.say.Say("model.alt", m.Plan.Design.Title)
@@ -151,11 +156,10 @@ func (m *modeller) joints() []string {
 	has := func(kinds ...standard.Kind) bool {
 		return slices.ContainsFunc(m.Plan.Parts, func(p assembly.Part) bool { return slices.Contains(kinds, p.Kind) })
 	}
-	how := []string{m.say.Say("model.joint")}
+	how := []string{m.say.Say("model.joint"), m.say.Say("model.stuck")}
 	if len(m.Model.Rods) > 0 {
 		how = []string{m.say.Say("model.joint-bought")}
 	}
-	how = append(how, m.say.Say("model.stuck"))
 	if has(standard.Union) {
 		how = append(how, m.say.Say("model.union"))
 	}
@@ -208,7 +212,7 @@ func (m *modeller) printing() sheets.Section {
 		pic := *p.Drawing
 		pic.Alt = m.say.Say("model.plate-alt", p.Title, strconv.Itoa(p.Pieces))
 		caption := m.say.Say("model.plate", p.File, sentence(p.Title), strconv.Itoa(p.Pieces), strconv.FormatFloat(math.Ceil(p.Grams), 'f', 0, 64), p.Class, strconv.FormatFloat(100*p.Fill, 'f', 0, 64))
-		s.Blocks = append(s.Blocks, sheets.Figure{Drawing: &pic, Caption: caption, Height: 0.4})
+		s.Blocks = append(s.Blocks, sheets.Figure{Drawing: &pic, Caption: caption, Height: p.Height})
 	}
 	return s
 }
@@ -299,6 +303,8 @@ func (m *modeller) step(st assembly.Step) string {
 		words = m.say.Say("model.do-screw", what, onto)
 	case st.Action == assembly.JoinUnion:
 		words = m.say.Say("model.do-union", m.names(m.bodies(st.Joints)))
+	case st.Action == assembly.Fasten && len(st.Moves) == 0:
+		words = m.say.Say("model.do-pins", m.names(slices.DeleteFunc(slices.Clone(st.Onto), func(id string) bool { return m.label[id] == "" })))
 	case st.Action == assembly.Fasten || st.Action == assembly.PutStrap:
 		words = m.say.Say("model.do-pin", what, onto)
 	case st.Action == assembly.StandUp:

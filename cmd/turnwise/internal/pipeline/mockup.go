@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"path"
+	"slices"
 	"strconv"
 
 	"turnwise/assembly"
@@ -48,7 +49,9 @@ func (w *work) modelFiles(o mockup.Options) ([]File, error) {
 	if m.meshes, err = model.Meshes(); err != nil {
 		return nil, fmt.Errorf("the scale model: %w", err)
 	}
-	m.plates, m.findings = model.Plates(m.meshes)
+	var outside []assembly.Finding
+	m.plates, outside = model.Plates(m.meshes)
+	m.findings = append(slices.Clone(model.Findings), outside...)
 	m.examine()
 	var out []File
 	for _, make := range []func() ([]File, error){m.plateFiles, m.gaugeFiles, m.onePiece, m.assembled, m.sheet} {
@@ -158,7 +161,8 @@ func (m *modelWork) plateFiles() ([]File, error) {
 		if err := threemf.Write(&p, pack); err != nil {
 			return nil, fmt.Errorf("writing %s: %w", name, err)
 		}
-		img, err := picture.Plate(fmt.Sprintf("%s, 1:%g", m.plateTitle(n), m.model.Scale), shown, m.model.Options.BedMM[0], m.model.Options.BedMM[1])
+		wide, deep := shownBed(plate, m.model.Options.BedMM)
+		img, err := picture.Plate(fmt.Sprintf("%s, 1:%g", m.plateTitle(n), m.model.Scale), shown, wide, deep)
 		if err != nil {
 			return nil, err
 		}
@@ -170,6 +174,22 @@ func (m *modelWork) plateFiles() ([]File, error) {
 		out = append(out, File{name + ".stl", MockupGroup, s.Bytes()}, File{name + ".3mf", MockupGroup, p.Bytes()}, File{name + ".png", MockupGroup, d.PNG})
 	}
 	return out, nil
+}
+
+// shownBed is what of the bed a picture shows: of a plate that is little used, the part that is.
+func shownBed(p mockup.Plate, bed [2]float64) (wide, deep float64) {
+	const margin, little = 10, 0.6
+	for _, l := range p.Laid {
+		b := mesh.Bounds(l.Mesh)
+		wide, deep = max(wide, b.Max.X+margin), max(deep, b.Max.Y+margin)
+	}
+	if wide > little*bed[0] || !p.Trial {
+		wide = bed[0]
+	}
+	if deep > little*bed[1] {
+		deep = bed[1]
+	}
+	return wide, deep
 }
 
 // trials is how many plates come first, to try the fit.
@@ -335,7 +355,7 @@ func (m *modelWork) sheet() ([]File, error) {
 	for n, p := range m.plates {
 		e := p.Estimate()
 		in.Plates = append(in.Plates, booklet.ModelPlate{
-			Drawing: m.drawn[m.plateName(n)], Title: m.plateTitle(n), File: path.Base(m.plateName(n)), Pieces: len(p.Laid), Grams: e.Grams, Class: e.Class, Fill: p.Fill,
+			Drawing: m.drawn[m.plateName(n)], Title: m.plateTitle(n), File: path.Base(m.plateName(n)), Pieces: len(p.Laid), Grams: e.Grams, Class: e.Class, Fill: p.Fill, Height: map[bool]float64{true: trialHigh, false: plateHigh}[p.Trial],
 		})
 	}
 	doc, err := booklet.ComposeModel(in)
@@ -344,6 +364,10 @@ func (m *modelWork) sheet() ([]File, error) {
 	}
 	return documentFiles(doc, "mockup/model-sheet", MockupGroup)
 }
+
+// How high the pictures of plates are on the sheet, in widths of its text: the fit test and one plate go under the words of the first page,
+// two plates on any other.
+const trialHigh, plateHigh = 0.26, 0.41
 
 // modelFacts is what the sheet tells of a model.
 func modelFacts(m *mockup.Model) booklet.ModelFacts {
