@@ -84,8 +84,8 @@ func figureHeight(words string, s spot) float64 {
 	return h
 }
 
-// marked is the solid with a number sunk into the first spot that is large enough, a tag's included.
-func (s shape) marked(words string) sdf.Leafed {
+// marked is the solid with a number sunk into the first spot that is large enough, and whether that is on a tag.
+func (s shape) marked(words string) (marked sdf.Leafed, tagged bool) {
 	plain := s.solid()
 	for _, at := range s.marks {
 		at = at.forWords(words)
@@ -98,9 +98,9 @@ func (s shape) marked(words string) sdf.Leafed {
 		if len(at.tag) > 0 {
 			body = sdf.Join(append([]sdf.Solid{plain}, at.tag...)...)
 		}
-		return sdf.Cut(body, strokes)
+		return sdf.Cut(body, strokes), len(at.tag) > 0
 	}
-	return plain
+	return plain, false
 }
 
 // whole tells whether the surface is flat and solid all round a number: not where a hole or a pocket is.

@@ -81,8 +81,10 @@ type Piece struct {
 	Parts   []string
 	Count   int
 	Solid   sdf.Leafed // in the model's part frame, as it works
+	Tag     bool       // it has a tag to break off
 	Trial   bool       // printed by itself before all else, to try the fit
-	Printed sdf.Leafed // the same with its number, and a tag to break off where that is where the number stands
+	Shown   sdf.Leafed // the same put together: without the sockets of fittings, which their rods fill
+	Printed sdf.Leafed // Solid with its number, and a tag to break off where that is where the number stands
 	Up      geom.Vec   // direction of the part frame that is up on the plate
 }
 
@@ -120,6 +122,7 @@ type Model struct {
 	Findings  []assembly.Finding
 	Plan      assembly.Plan // of the model, in its own millimetres
 
+	lies   []geom.Pose           // in which each piece lies to be printed
 	steps  []int                 // of the frame, for each of the model's: it leaves some out
 	solids map[string]sdf.Leafed // by part
 	fused  []member              // each part without its joints, in the finished model

@@ -137,6 +137,15 @@ func TestPlates(t *testing.T) {
 		require.NoError(t, mesh.Check(mesh.Round32(meshes[i])), p.Label())
 		assert.InDelta(t, 0, mesh.Bounds(meshes[i]).Min.Z, 1e-9, p.Label())
 		assert.Empty(t, mockup.Examine(p.Label(), meshes[i]).Findings(), p.Label())
+		if back, ok := m.Upright(i, meshes[i]); ok {
+			off := 0.0
+			for _, v := range back.Vertices {
+				off = max(off, math.Abs(p.Printed.Distance(v)))
+			}
+			assert.Less(t, off, 0.1, "%s lies elsewhere", p.Label())
+		} else {
+			assert.True(t, p.Tag, p.Label())
+		}
 	}
 	plates, outside := m.Plates(meshes)
 	assert.Empty(t, outside)
@@ -176,6 +185,39 @@ func TestPlates(t *testing.T) {
 		for _, l := range pl.Laid {
 			assert.LessOrEqual(t, mesh.Bounds(l.Mesh).Max.X, 117+1e-6)
 		}
+	}
+}
+
+// leastFill is what of a plate the rectangles of its pieces take at least, where there are enough of them.
+const leastFill = 0.55
+
+// TestPlatesAreFull: of every example and the largest of the worked designs, each plate but the last is full, and no smaller number of plates could
+// hold the pieces at all.
+func TestPlatesAreFull(t *testing.T) {
+	if testing.Short() {
+		t.Skip("all pieces of all designs")
+	}
+	for _, path := range designs(t) {
+		if strings.Contains(path, "briefs") && !strings.Contains(path, "record-library") {
+			continue
+		}
+		m, err := mockup.Build(planOf(t, path), mockup.Options{RoomPlates: true})
+		require.NoError(t, err)
+		meshes, err := m.Meshes()
+		require.NoError(t, err)
+		plates, outside := m.Plates(meshes)
+		assert.Empty(t, outside)
+		area := 0.0
+		for n, pl := range plates {
+			t.Logf("%s, plate %d: %d pieces, %.0f %%", filepath.Base(path), n+1, len(pl.Laid), 100*pl.Fill)
+			if n < len(plates)-1 || len(pl.Laid) > 12 {
+				assert.GreaterOrEqual(t, pl.Fill, leastFill, "%s, plate %d", path, n+1)
+			}
+			for _, l := range pl.Laid {
+				area += l.Size[0] * l.Size[1]
+			}
+		}
+		assert.LessOrEqual(t, len(plates), int(area/(leastFill*214*214))+1, "%s: more plates than its pieces need", path)
 	}
 }
 

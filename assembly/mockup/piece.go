@@ -107,12 +107,15 @@ func (b *builder) pieces() error {
 			continue
 		}
 		at[key] = len(b.m.Pieces)
-		b.m.Pieces = append(b.m.Pieces, Piece{Number: p.Number, Half: p.Half, Variant: p.Half, Kind: p.Kind, Parts: []string{p.ID}, Count: 1, Solid: solid, Up: s.up})
+		b.m.Pieces = append(b.m.Pieces, Piece{Number: p.Number, Half: p.Half, Variant: p.Half, Kind: p.Kind, Parts: []string{p.ID}, Count: 1, Solid: solid, Shown: solid, Up: s.up})
+		if isCast(p.Kind) || p.Kind == standard.Union {
+			b.m.Pieces[at[key]].Shown = sdf.Join(append(s.limbs(0), s.add...)...)
+		}
 		shapes = append(shapes, s)
 	}
 	b.nameVariants()
 	for i, s := range shapes { // marked with what the pictures and lists call it
-		b.m.Pieces[i].Printed = s.marked(b.m.Pieces[i].Label())
+		b.m.Pieces[i].Printed, b.m.Pieces[i].Tag = s.marked(b.m.Pieces[i].Label())
 	}
 	b.extras()
 	return nil

@@ -40,6 +40,7 @@ type Plate struct {
 // side; the result does not depend on how many at a time.
 func (m *Model) Meshes() ([]*mesh.Mesh, error) {
 	out := make([]*mesh.Mesh, len(m.Pieces))
+	m.lies = make([]geom.Pose, len(m.Pieces))
 	errs := make([]error, len(m.Pieces))
 	next := make(chan int)
 	var wg sync.WaitGroup
@@ -48,7 +49,7 @@ func (m *Model) Meshes() ([]*mesh.Mesh, error) {
 		go func() {
 			defer wg.Done()
 			for i := range next {
-				out[i], errs[i] = m.Pieces[i].lying()
+				out[i], m.lies[i], errs[i] = m.Pieces[i].lying()
 			}
 		}()
 	}
@@ -65,21 +66,31 @@ func (m *Model) Meshes() ([]*mesh.Mesh, error) {
 	return out, nil
 }
 
-// lying is the piece's mesh, turned so that it lies as it is printed and takes the least room.
-func (p Piece) lying() (*mesh.Mesh, error) {
+// lying is the piece's mesh, turned so that it lies as it is printed and takes the least room, and the pose in which it lies.
+func (p Piece) lying() (*mesh.Mesh, geom.Pose, error) {
 	along := geom.AxisZ // rods lie along x
 	if abs(p.Up.Dot(along)) > 0.9 {
 		along = geom.Vec{}
 	}
 	// Turned before it is meshed: the mesher's grid then runs along the flats.
-	lies := sdf.Move(p.Printed, geom.Facing(geom.Vec{}, p.Up, along).Inverse())
-	flat, _, err := isosurface.Mesh(lies, isosurface.Options{ToleranceMM: ToleranceMM})
+	down := geom.Facing(geom.Vec{}, p.Up, along).Inverse()
+	flat, _, err := isosurface.Mesh(sdf.Move(p.Printed, down), isosurface.Options{ToleranceMM: ToleranceMM})
 	if err != nil {
-		return nil, err
+		return nil, geom.Pose{}, err
 	}
-	flat = mesh.Placed(flat, geom.Identity().Turned(geom.Vec{}, geom.AxisZ, tightest(flat), 0))
-	b := mesh.Bounds(flat)
-	return mesh.Placed(flat, geom.At(b.Min.Neg())), nil
+	round := geom.Identity().Turned(geom.Vec{}, geom.AxisZ, tightest(flat), 0)
+	flat = mesh.Placed(flat, round)
+	shift := geom.At(mesh.Bounds(flat).Min.Neg())
+	return mesh.Placed(flat, shift), shift.Compose(round).Compose(down), nil
+}
+
+// Upright turns the mesh of a piece, as Meshes gives it, back into the frame of its part. There is none for a piece with a tag,
+// which is broken off.
+func (m *Model) Upright(piece int, lying *mesh.Mesh) (*mesh.Mesh, bool) {
+	if piece >= len(m.lies) || m.Pieces[piece].Tag {
+		return nil, false
+	}
+	return mesh.Placed(lying, m.lies[piece].Inverse()), true
 }
 
 // tightest is the angle about z that gives a mesh the least bounding rectangle, in radians. Rectangles turned by a right

@@ -277,11 +277,15 @@ func (m *modelWork) onePiece() ([]File, error) {
 // assembled draws the model put together. It is drawn at the size of the frame, for which the pictures are made.
 func (m *modelWork) assembled() ([]File, error) {
 	shapes := map[string]*mesh.Mesh{}
-	for _, p := range m.model.Pieces {
+	for i, p := range m.model.Pieces {
 		if len(p.Parts) == 0 {
 			continue
 		}
-		body, _, err := isosurface.Mesh(p.Solid, isosurface.Options{ToleranceMM: drawnToleranceMM})
+		body, ok := m.model.Upright(i, m.meshes[i])
+		var err error
+		if !ok {
+			body, _, err = isosurface.Mesh(p.Shown, isosurface.Options{ToleranceMM: drawnToleranceMM})
+		}
 		if err != nil {
 			return nil, fmt.Errorf("the mesh of %s: %w", p.Label(), err)
 		}
