@@ -274,7 +274,11 @@ func (s Site) noSize(c *standard.Catalogue, kind standard.Kind, err error) *Faul
 		if i == 2 {
 			break
 		}
-		f.Try = append(f.Try, n.Text()+" would do")
+		how := " would do"
+		if len(n.Bushings) > 0 {
+			how = " would do: draw a point of its own for it, ? from this one, with bushing under fittings"
+		}
+		f.Try = append(f.Try, n.Text()+how)
 	}
 	if len(f.Try) == 0 {
 		f.Try = append(f.Try, "make the pipes of one size here and reduce with a coupling further along")

@@ -201,7 +201,7 @@ func TestChooseMessages(t *testing.T) {
 		{"a brace into a run", Site{Point: "k", Lines: []Line{line("rail", x, "1/2"), line("rail", x.Neg(), "1/2"), line("brace", at(45), "1/2")}},
 			FaultAngle, []string{"45 between", "a close nipple apart, would do", "in between their centres"}},
 		{"sizes", Site{Point: "k", Lines: []Line{line("rail", x, "3/4"), line("rail", x.Neg(), "1/2"), line("leg", z, "1/2")}},
-			FaultSize, []string{"k: no tee of 3/4 (rail), 1/2 (rail), 1/2 (leg) in the tables", "a 3/4 x 3/4 x 1/2 reducing tee with a 3/4 x 1/2 bushing would do"}},
+			FaultSize, []string{"k: no tee of 3/4 (rail), 1/2 (rail), 1/2 (leg) in the tables", "a 3/4 x 3/4 x 1/2 reducing tee with a 3/4 x 1/2 bushing would do: draw a point of its own for it, ? from this one, with bushing under fittings"}},
 		{"avoid", Site{Point: "k", Avoid: map[standard.Kind]bool{standard.SideElbow: true},
 			Lines: []Line{line("a", x, "1/2"), line("b", y, "1/2"), line("c", z, "1/2")}}, FaultAvoid,
 			[]string{"k: a side-outlet elbow is needed here, and it is under avoid", "a close nipple apart, would do", "end one of the three runs"}},

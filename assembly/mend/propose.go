@@ -222,7 +222,8 @@ func (d *drawing) moveBody(p *assembly.Part, axis int, by float64) (assembly.Rep
 	return x, true
 }
 
-// apart is the direction from the nearest material of o to the middle of p, finished frame.
+// apart is the direction from the nearest material of o to the middle of p, finished frame. What a flange is screwed to is
+// left out: it stands there in any case, and what it is too near to is something else.
 func apart(p, o *assembly.Part) geom.Vec {
 	at := middle(p)
 	if len(o.Boxes) == 0 {
@@ -235,11 +236,25 @@ func apart(p, o *assembly.Part) geom.Vec {
 		if d == 0 {
 			d, away = wayOut(b, local)
 		}
+		if facesTo(p, o.Pose.Rotate(away).Neg()) {
+			continue
+		}
 		if d < dist {
 			best, dist = away, d
 		}
 	}
 	return o.Pose.Rotate(best)
+}
+
+// facesTo tells whether the mounting face of a flange looks along a direction.
+func facesTo(p *assembly.Part, dir geom.Vec) bool {
+	const along = 0.9 // the cosine: faces lie within a few degrees of the axes
+	for _, q := range p.Ports {
+		if q.Name == "face" && dir.Len() > 0 && dir.Unit().Dot(q.Out) > along {
+			return true
+		}
+	}
+	return false
 }
 
 // wayOut is the direction from a place within a box to its nearest side, and minus the distance.

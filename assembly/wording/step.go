@@ -721,11 +721,47 @@ func (b *Book) base(fixed, base, port string) string {
 	}
 	switch f.Kind { // these have no ports to tell which
 	case standard.Cleat:
+		if d, ok := behind(p, f); ok {
+			return say("place.the", Surface(d))
+		}
 		return say("place.a-wall")
 	case standard.Board:
 		return say("place.the", Surface(geom.V(0, 0, -1))) // nothing else of the room can carry a loose board
 	}
+	if len(f.Ports) == 1 { // a cap that stands on its end
+		return say("place.the", Surface(f.Ports[0].Out.Neg()))
+	}
 	return say("place.the-room")
+}
+
+// touchMM is how near, in mm, a cleat lies to the boxes that stand for its wall: a leaning one is a stack of them, off by at
+// most 1 mm.
+const touchMM = 1.5
+
+// behind is the direction in which a flat timber lies against the room: square to its face.
+func behind(room, timber *assembly.Part) (geom.Vec, bool) {
+	box := geom.EmptyBox()
+	for _, b := range timber.Boxes {
+		box = box.Union(timber.Pose.Box(b))
+	}
+	if box.IsEmpty() {
+		return geom.Vec{}, false
+	}
+	axis, size := geom.AxisX, box.Size()
+	if size.Y < size.X && size.Y <= size.Z {
+		axis = geom.AxisY
+	} else if size.Z < size.X {
+		axis = geom.AxisZ
+	}
+	for _, d := range []geom.Vec{axis, axis.Neg()} {
+		at := box.Centre().Add(d.Mul(box.Size().Dot(axis)/2 + touchMM))
+		for _, b := range room.Boxes {
+			if b.Contains(at) {
+				return d, true
+			}
+		}
+	}
+	return geom.Vec{}, false
 }
 
 // place words what is only put somewhere.

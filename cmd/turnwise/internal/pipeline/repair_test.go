@@ -237,6 +237,17 @@ runs:
   rail: a to b
   post: b to c
 `},
+	{"a foot too near a wall", "OVERLAP", "to the right", `
+pipe: 3/4
+room: {left: {face: 0, made: brick}}
+points:
+  a: 1.2, 4, floor
+  b: a, z = 40
+  d: b, x + 30
+  e: d, z = floor
+runs:
+  p: a to b to d to e
+`},
 	{"wishes that go against each other", "WISH", "give up the wish", `
 pipe: 1/2
 points: {a: '0, 10, 30', b: '40, 10, 30', c: '40, 10, 50'}

@@ -65,6 +65,20 @@ points:
 runs:
   mast: a to b
 `, "Put the board foot (1) on the floor."},
+		{"caps stand on the floor, a cleat hangs on a wall", `pipe: 1/2
+room:
+  right: 60 at z 0, 59 1/4 at z 80
+cleats:
+  bat: on right, y 2 to 20, z 30 to 34, 3/4 in pine
+points:
+  a: 20, 10, floor
+  b: a, z = 32
+  c: bat, 10, 32
+runs:
+  r: a to b to c
+fittings:
+  a: cap
+`, "Fasten the cleat bat (1) to the right wall."},
 		{"too tall", `pipe: 3/4
 room: {ceiling: 62}
 points:
