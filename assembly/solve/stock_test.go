@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"turnwise/assembly"
+	"turnwise/assembly/standard"
 	"turnwise/geom"
 )
 
@@ -229,5 +230,25 @@ func TestStockOfTheBriefs(t *testing.T) {
 		low, high := fmt.Sprintf("level-%d.back-left", i), fmt.Sprintf("level-%d.back-left", i+1)
 		pitch := inches(a.Points[high].Z-a.Points[low].Z) + moves(st)[high].Z - moves(st)[low].Z
 		assert.InDelta(t, 12.28, pitch, 0.001)
+	}
+}
+
+// TestStockSticks: each size is told once, with the longest length that the design lists, else the mill's single random
+// length of 21 ft (common practice, no source).
+func TestStockSticks(t *testing.T) {
+	const frame = `
+points:
+  foot: 5, 5, floor
+  top: foot, z = 30
+  end: top, x = 45
+runs:
+  post: foot to top to end
+`
+	for text, want := range map[string]float64{"": 252, "  3/4 pipe: {stock: \"48, 120\"}\n": 120} {
+		a := solved(t, measured+text+frame)
+		require.Len(t, a.Sticks, 1)
+		assert.Equal(t, standard.Size("3/4"), a.Sticks[0].Size)
+		assert.InDelta(t, want, inches(a.Sticks[0].LengthMM), 1e-9)
+		assert.NotEmpty(t, a.Sticks[0].Source)
 	}
 }
