@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"turnwise/assembly"
 	"turnwise/assembly/standard"
 	"turnwise/geom"
 	"turnwise/geom/isosurface"
@@ -452,4 +453,27 @@ func TestThreadedMeshes(t *testing.T) {
 		assert.Equal(t, len(shape.Threads), r.Threads, "%s: %v", s.name, r.Rejected)
 		assert.LessOrEqual(t, r.MaxErrorMM, tolerance*1.02, "%s: %v", s.name, r.Rejected)
 	})
+}
+
+// TestSmallPlugs: the corners of a small plug's head come within tenths of a mm of the end of its thread, and it is cut all
+// the same.
+func TestSmallPlugs(t *testing.T) {
+	for _, family := range []standard.Family{standard.NPT, standard.BSPT} {
+		for _, size := range []standard.Size{"1/4", "1/2"} {
+			c := standard.Catalogue{Family: family}
+			f, err := c.Fitting(standard.Plug, []standard.Size{size})
+			require.NoError(t, err)
+			part := partsOf("plug", f, 0)[0].part
+			part.Family = family
+			for threads, make := range []func(assembly.Part) (sdf.Solid, error){Solid, Threaded} {
+				s, err := make(part)
+				require.NoError(t, err)
+				_, r, err := isosurface.Mesh(s, isosurface.Options{ToleranceMM: meshToleranceMM})
+				require.NoError(t, err)
+				assert.Equal(t, threads, r.Threads, "%s %s", family, size)
+				assert.LessOrEqual(t, r.MaxErrorMM, meshToleranceMM*1.02, "%s %s", family, size)
+				assert.Equal(t, 1, r.Attempts, "%s %s: %v", family, size, r.Rejected)
+			}
+		}
+	}
 }

@@ -296,7 +296,11 @@ func (b *builder) plug() {
 	b.set(DimThreadLength, "a", length)
 	b.set(DimVanish, "a", Figure{0, "threaded up to the head", CommonPractice})
 	b.set(DimHead, "", get(DimHead))
-	b.set(DimAcross, "", get(DimAcross))
+	across := get(DimAcross)
+	if most := (b.get(DimPitchDia, "a") + FormOf(b.fam).Depth*b.get(DimPitch, "a")) / math.Sqrt2; b.fam == BSPT && across.MM > most {
+		across = assumed(most, rulePlugCorners)
+	}
+	b.set(DimAcross, "", across)
 	b.set(DimLength, "", derived(length.MM+b.get(DimHead, ""), "thread and head", length, b.dims[DimHead]))
 	b.set(DimReach, "a", b.dims[DimEngagement+".a"])
 	b.port(layout[Plug][0], e, s)

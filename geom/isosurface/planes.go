@@ -219,6 +219,8 @@ func (p *planner) features(fs []sdf.Feature) {
 	for i, f := range fs {
 		for _, g := range fs[:i] {
 			p.apart(f, g)
+			p.beside(f, g)
+			p.beside(g, f)
 		}
 	}
 }
@@ -240,6 +242,31 @@ func (p *planner) apart(f, g sdf.Feature) {
 		if hi-lo > 2*gap {
 			p.spans[k] = append(p.spans[k], span{lo, hi, max(gap/gapCells, p.tol) * p.scale})
 		}
+	}
+}
+
+// besideGaps is how far about the place where a straight edge passes a circle the cells are smaller, in the gap there.
+const besideGaps = 2
+
+// beside asks for small cells where a straight edge along the axis of a circle nearly meets it: the corner of a square on the
+// end of a cone as wide.
+func (p *planner) beside(edge, circle sdf.Feature) {
+	const inLine = 1e-6
+	d := edge.To.Sub(edge.At)
+	if edge.Radius != 0 || circle.Radius == 0 || d.Cross(circle.Dir).Len() > inLine*d.Len() {
+		return
+	}
+	s := edge.At.Sub(circle.At).Dot(circle.Dir)
+	foot := edge.At.Sub(circle.Dir.Mul(s)) // in the plane of the circle
+	gap := math.Abs(foot.Sub(circle.At).Len() - circle.Radius)
+	if gap < sameMarkMM || gap > flatCellMM {
+		return
+	}
+	for k := range 3 {
+		at, h := coord(foot, k), max(gap/gapCells, p.tol)*p.scale
+		p.spans[k] = append(p.spans[k], span{at - besideGaps*gap, at + besideGaps*gap, h})
+		p.mark(k, at-besideGaps*gap)
+		p.mark(k, at+besideGaps*gap)
 	}
 }
 
