@@ -19,10 +19,10 @@ const (
 	punchMM      = 3.0 // hole to mark through
 )
 
-// Gauge is a tool at true size.
+// Gauge is a tool at true size: "ring", "holes" or "plug".
 type Gauge struct {
-	Name, Use string
-	Solid     sdf.Leafed
+	Kind, Name string
+	Solid      sdf.Leafed
 }
 
 // Gauges are tools at true size for the frame of a plan: for every size of pipe a ring as long as the thread goes in, for
@@ -31,10 +31,10 @@ type Gauge struct {
 func Gauges(plan assembly.Plan) []Gauge {
 	var out []Gauge
 	seen := map[string]bool{}
-	add := func(name, use string, s sdf.Leafed) {
+	add := func(kind, name string, s sdf.Leafed) {
 		if !seen[name] {
 			seen[name] = true
-			out = append(out, Gauge{name, "the " + name + ": " + use, s})
+			out = append(out, Gauge{kind, name, s})
 		}
 	}
 	for i := range plan.Joints {
@@ -46,7 +46,7 @@ func Gauges(plan assembly.Plan) []Gauge {
 			for k := range plan.Parts {
 				p := &plan.Parts[k]
 				if p.ID == e.Part && p.Kind == standard.Pipe && len(p.Size) > 0 {
-					add(fmt.Sprintf("ring %s in, %.1f mm long", p.Size[0], j.EngagementMM), "slide it over the end of a pipe; when the joint is made up, the mouth of the fitting comes to where the ring ended", ring(p.Dims[standard.DimOD].MM, j.EngagementMM))
+					add("ring", fmt.Sprintf("ring %s in, %.1f mm long", p.Size[0], j.EngagementMM), ring(p.Dims[standard.DimOD].MM, j.EngagementMM))
 				}
 			}
 		}
@@ -55,12 +55,12 @@ func Gauges(plan assembly.Plan) []Gauge {
 		p := &plan.Parts[i]
 		if p.Kind == standard.Flange && len(p.Size) > 0 {
 			if circle, n := p.Dims[standard.DimCircle].MM, int(p.Dims[standard.DimHoles].MM+0.5); circle > 0 && n > 0 {
-				add(fmt.Sprintf("holes of a %s in flange", p.Size[0]), "lay its middle where the centre line comes, and mark the screw holes through it", holeGauge(circle, n))
+				add("holes", fmt.Sprintf("holes of a %s in flange", p.Size[0]), holeGauge(circle, n))
 			}
 		}
 		for _, h := range p.Holes {
 			if h.Depth == 0 && h.Diameter > 0 {
-				add(fmt.Sprintf("plug for a hole of %.1f mm", h.Diameter), "it must pass through the hole that was bored", plugGauge(h.Diameter))
+				add("plug", fmt.Sprintf("plug for a hole of %.1f mm", h.Diameter), plugGauge(h.Diameter))
 			}
 		}
 	}

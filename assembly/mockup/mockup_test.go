@@ -125,6 +125,21 @@ func TestRingOfPlainJoints(t *testing.T) {
 	assert.False(t, proveModel(m).OK())
 }
 
+// TestStepsKeepTheirNumbers: the model leaves out steps that only set a thread, and what is told of the rest is told by the numbers
+// of the frame.
+func TestStepsKeepTheirNumbers(t *testing.T) {
+	plan := planOf(t, "../../examples/theatre-wardrobe-bay.yaml")
+	m, err := mockup.Build(plan, mockup.Options{})
+	require.NoError(t, err)
+	require.Positive(t, adjusting(plan))
+	for i, s := range m.Plan.Steps {
+		from := plan.Steps[m.FrameStep(i+1)-1]
+		assert.Equal(t, from.Moves, s.Moves)
+		assert.Equal(t, from.Action, s.Action)
+	}
+	assert.Equal(t, 0, m.FrameStep(0))
+}
+
 // TestPlates: pieces lie within the bed and clear of one another, each as often as it is needed, flat on the plate; their
 // meshes are sound; a printer does them well; and the same model gives the same plates.
 func TestPlates(t *testing.T) {
@@ -325,7 +340,7 @@ func TestGauges(t *testing.T) {
 	for _, g := range all {
 		assert.False(t, names[g.Name], g.Name)
 		names[g.Name] = true
-		assert.Contains(t, g.Use, g.Name)
+		assert.Contains(t, []string{"ring", "holes", "plug"}, g.Kind)
 		m, _, err := isosurface.Mesh(g.Solid, isosurface.Options{ToleranceMM: mockup.ToleranceMM})
 		require.NoError(t, err)
 		assert.Empty(t, mockup.Examine(g.Name, m).Findings(), g.Name)

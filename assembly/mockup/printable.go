@@ -284,23 +284,11 @@ func (p Printable) Findings() []assembly.Finding {
 type Estimate struct {
 	Grams float64
 	Hours float64
-	Class string
 }
 
 // estimate is from the volume alone.
 func estimate(volumeMM3 float64) Estimate {
-	e := Estimate{Grams: volumeMM3 * densityGPerMM3, Hours: volumeMM3 / filamentPerSecond / 3600}
-	switch {
-	case e.Hours < 1:
-		e.Class = "under an hour"
-	case e.Hours < 4:
-		e.Class = "an afternoon"
-	case e.Hours < 12:
-		e.Class = "overnight"
-	default:
-		e.Class = "more than a day's work: divide it"
-	}
-	return e
+	return Estimate{Grams: volumeMM3 * densityGPerMM3, Hours: volumeMM3 / filamentPerSecond / 3600}
 }
 
 // Estimate is what a plate takes to print.

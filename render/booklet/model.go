@@ -57,7 +57,7 @@ type ModelPiece struct {
 }
 
 // ModelGauge is a tool at true size.
-type ModelGauge struct{ File, What string }
+type ModelGauge struct{ File, Kind, Name string }
 
 // ModelRod is a length of bought rod.
 type ModelRod struct {
@@ -79,7 +79,7 @@ type ModelPlate struct {
 	File    string // without folder and ending
 	Pieces  int
 	Grams   float64
-	Class   string
+	Hours   float64
 	Fill    float64
 	Height  float64 // of its picture, in widths of the text
 }
@@ -211,7 +211,7 @@ func (m *modeller) printing() sheets.Section {
 		}
 		pic := *p.Drawing
 		pic.Alt = m.say.Say("model.plate-alt", p.Title, strconv.Itoa(p.Pieces))
-		caption := m.say.Say("model.plate", p.File, sentence(p.Title), strconv.Itoa(p.Pieces), strconv.FormatFloat(math.Ceil(p.Grams), 'f', 0, 64), p.Class, strconv.FormatFloat(100*p.Fill, 'f', 0, 64))
+		caption := m.say.Say("model.plate", p.File, sentence(p.Title), strconv.Itoa(p.Pieces), strconv.FormatFloat(math.Ceil(p.Grams), 'f', 0, 64), m.hours(p.Hours), strconv.FormatFloat(100*p.Fill, 'f', 0, 64))
 		s.Blocks = append(s.Blocks, sheets.Figure{Drawing: &pic, Caption: caption, Height: p.Height})
 	}
 	return s
@@ -263,7 +263,7 @@ func (m *modeller) gauges() sheets.Section {
 	}
 	t := sheets.Table{Columns: []sheets.Column{{Title: m.say.Say("model.file")}, {Title: m.say.Say("model.gauge")}}}
 	for _, g := range m.Gauges {
-		t.Rows = append(t.Rows, []string{g.File, g.What})
+		t.Rows = append(t.Rows, []string{g.File, g.Name + ": " + m.gauge(g.Kind)})
 	}
 	s.Blocks = append(s.Blocks, t)
 	return s
@@ -271,6 +271,38 @@ func (m *modeller) gauges() sheets.Section {
 
 // nearReachMM is the reach of what turns, in steel, from which it is told: less is within a hand's breadth.
 const nearReachMM = 80
+
+// gauge is what a gauge is for.
+func (m *modeller) gauge(kind string) string {
+	switch kind {
+	case "ring":
+		return m.say.Say("model.gauge-ring")
+	case "holes":
+		return m.say.Say("model.gauge-holes")
+	}
+	return m.say.Say("model.gauge-plug")
+}
+
+// PlateTitle is what the nth plate of so many is called; a trial is the fit test.
+func PlateTitle(trial bool, n, of int) string {
+	if trial {
+		return wording.InUse().Say("model.trial-title")
+	}
+	return wording.InUse().Say("model.plate-title", strconv.Itoa(n), strconv.Itoa(of))
+}
+
+// hours is how long a plate takes to print, in words.
+func (m *modeller) hours(h float64) string {
+	switch {
+	case h < 1:
+		return m.say.Say("model.time-hour")
+	case h < 4:
+		return m.say.Say("model.time-afternoon")
+	case h < 12:
+		return m.say.Say("model.time-night")
+	}
+	return m.say.Say("model.time-day")
+}
 
 // order tells the steps in the words of the model.
 func (m *modeller) order() sheets.Section {

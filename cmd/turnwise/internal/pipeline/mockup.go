@@ -214,10 +214,8 @@ func (m *modelWork) plateName(n int) string {
 
 // plateTitle is what a plate is called.
 func (m *modelWork) plateTitle(n int) string {
-	if k := m.trials(); n >= k {
-		return fmt.Sprintf("plate %d of %d", n-k+1, len(m.plates)-k)
-	}
-	return "fit test, print it first"
+	k := m.trials()
+	return booklet.PlateTitle(n < k, n-k+1, len(m.plates)-k)
 }
 
 // gaugeFiles writes the gauges, each a file of its own.
@@ -353,13 +351,13 @@ func (m *modelWork) sheet() ([]File, error) {
 	}
 	in.SizeMM = m.size
 	for i, g := range m.gauges {
-		in.Gauges = append(in.Gauges, booklet.ModelGauge{File: path.Base(gaugeFile(i)), What: g.Use})
+		in.Gauges = append(in.Gauges, booklet.ModelGauge{File: path.Base(gaugeFile(i)), Kind: g.Kind, Name: g.Name})
 	}
 	in.OnePiece, in.OnePins, in.OneGlued = len(m.whole.Pieces), m.whole.Pins, m.whole.Glued
 	for n, p := range m.plates {
 		e := p.Estimate()
 		in.Plates = append(in.Plates, booklet.ModelPlate{
-			Drawing: m.drawn[m.plateName(n)], Title: m.plateTitle(n), File: path.Base(m.plateName(n)), Pieces: len(p.Laid), Grams: e.Grams, Class: e.Class, Fill: p.Fill, Height: map[bool]float64{true: trialHigh, false: plateHigh}[p.Trial],
+			Drawing: m.drawn[m.plateName(n)], Title: m.plateTitle(n), File: path.Base(m.plateName(n)), Pieces: len(p.Laid), Grams: e.Grams, Hours: e.Hours, Fill: p.Fill, Height: map[bool]float64{true: trialHigh, false: plateHigh}[p.Trial],
 		})
 	}
 	doc, err := booklet.ComposeModel(in)

@@ -51,10 +51,14 @@ func TestModelFiles(t *testing.T) {
 	assert.InDelta(t, 0, b.Min.Z, 1e-6)
 	assert.True(t, b.Min.X > 0 && b.Min.Y > 0 && b.Max.X < mockup.DefaultBedMM && b.Max.Y < mockup.DefaultBedMM, "%v", b)
 	sheet := string(fileNamed(r, "mockup/model-sheet.html"))
+	for _, words := range []string{"fit-test:", "plate-1:", "Reach, steel", "Thicker by", "gauge-1.stl", "clip for 8"} {
+		assert.Contains(t, sheet, words)
+	}
+	assert.NotContains(t, sheet, "&lt;", "a word is missing")
 	for _, o := range pack.Objects {
 		assert.Contains(t, sheet, ">"+o.Name+"<")
 	}
-	for _, path := range []string{"mockup/plate-1.png", "mockup/assembled.png", "mockup/gauge-1.stl", "mockup/model-sheet.pdf"} {
+	for _, path := range []string{"mockup/plate-1.png", "mockup/fit-test.stl", "mockup/fit-test.png", "mockup/assembled.png", "mockup/gauge-1.stl", "mockup/model-sheet.pdf"} {
 		assert.NotEmpty(t, fileNamed(r, path), path)
 	}
 }
@@ -67,7 +71,20 @@ func TestNoModel(t *testing.T) {
 	assert.Len(t, r.Files, 1)
 }
 
+// TestTooSmallIsTold: of a model that does not go together it is told at which scale it does, and what bed that takes.
+func TestTooSmallIsTold(t *testing.T) {
+	r, w, err := plan(request(t, "../../../../examples/club-jacket-rack.yaml"))
+	require.NoError(t, err)
+	model, err := mockup.Build(r.Plan, mockup.Options{Scale: 20})
+	require.NoError(t, err)
+	w.plan = &r.Plan
+	words := (&modelWork{work: w, model: model}).tooSmall(map[int]bool{5: true})
+	assert.Contains(t, words, "the scale model at 1:20 cannot be put together as the frame can: in 1 of its")
+	assert.Contains(t, words, "At 1:12 it can: that takes a bed of 124 mm")
+}
+
 func TestBoughtRodsAreListed(t *testing.T) {
 	r := buildModel(t, mockup.Options{Bought: true, Market: "mm", Scale: 8})
 	assert.Contains(t, string(fileNamed(r, "mockup/model-sheet.html")), "Rods to cut")
+	assert.True(t, strings.Contains(string(fileNamed(r, "mockup/model-sheet.html")), "ought rods have no lugs: they can be pushed in"), "what they do not show is told")
 }
