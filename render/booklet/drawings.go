@@ -71,11 +71,6 @@ func (d *draft) turn(x, y, r, fromDeg, toDeg float64) {
 	d.add(sheets.SketchLine{Points: arc(x, y, r, fromDeg, toDeg), WidthMM: 0.5, Colour: accent, Heads: [2]bool{false, true}})
 }
 
-// arrow points to its second point.
-func (d *draft) arrow(from, to sheets.SketchPoint) {
-	d.add(sheets.SketchLine{Points: []sheets.SketchPoint{from, to}, WidthMM: 0.4, Colour: accent, Heads: [2]bool{false, true}})
-}
-
 func (d *draft) words(x, y float64, align int, words string) {
 	d.Words = append(d.Words, sheets.SketchWords{X: x, Y: y, Align: align, Words: words})
 }

@@ -47,7 +47,7 @@ func (c *composer) groupsBegun(steps []assembly.Step) []sheets.Block {
 }
 
 // groupHeight is how much of a page the picture of a group takes.
-const groupHeight = 0.4
+const groupHeight = 0.42
 
 // panel is one picture with its steps.
 func (c *composer) panel(steps []assembly.Step) sheets.Panel {
