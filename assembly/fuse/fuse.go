@@ -137,15 +137,20 @@ func (f *frame) join(w way) (*mesh.Mesh, Report, error) {
 	if faults := mesh.Examine(m); !faults.OK() {
 		return nil, Report{}, fmt.Errorf("%w: %s", ErrFaulty, faults)
 	}
-	r := Report{Parts: len(parts), Fillings: len(fills)}
+	bodies, hollows := skins(m)
+	return m, Report{Parts: len(parts), Fillings: len(fills), Bodies: bodies, Hollows: hollows}, nil
+}
+
+// skins counts the skins of a mesh that face outwards, and those that face inwards, round hollows.
+func skins(m *mesh.Mesh) (bodies, hollows int) {
 	for _, shell := range mesh.Apart(m) {
 		if mesh.Volume(shell) > 0 {
-			r.Bodies++
+			bodies++
 		} else {
-			r.Hollows++
+			hollows++
 		}
 	}
-	return m, r, nil
+	return bodies, hollows
 }
 
 // frame is the work in hand.

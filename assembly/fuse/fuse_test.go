@@ -187,7 +187,7 @@ func TestEveryFitting(t *testing.T) {
 	all := os.Getenv("TURNWISE_FRAMES") == "all"
 	sizes, names := []standard.Size{"1/2", "3/4", "1", "1-1/4", "1-1/2"}, []string{"npt", "bspt", "bspt, Rc"}
 	for i, kind := range every {
-		if testing.Short() && i >= 5 {
+		if testing.Short() && i >= 3 {
 			break
 		}
 		for j := range len(sizes) * len(names) {

@@ -1,6 +1,7 @@
 package unite
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -59,12 +60,7 @@ type half struct {
 // divide cuts every triangle along the pieces of line in it.
 func (s *step) divide() error {
 	for _, marks := range s.onEdge {
-		slices.SortFunc(marks, func(a, b edgeMark) int {
-			if a.t < b.t {
-				return -1
-			}
-			return 1
-		})
+		slices.SortStableFunc(marks, func(a, b edgeMark) int { return cmp.Compare(a.t, b.t) })
 	}
 	n := int32(len(s.tris))
 	for t := range n {
@@ -101,14 +97,7 @@ func (d *division) run() error {
 		d.side(l.b, l.a, l.other)
 	}
 	for _, v := range d.order {
-		slices.SortStableFunc(d.out[v], func(a, b half) int {
-			if a.angle < b.angle {
-				return -1
-			} else if a.angle > b.angle {
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(d.out[v], func(a, b half) int { return cmp.Compare(a.angle, b.angle) })
 	}
 	faces, err := d.faces()
 	if err != nil {
@@ -122,7 +111,7 @@ func (d *division) rim() {
 	v := d.s.tris[d.t].v
 	for k := range 3 {
 		p, q := v[k], v[(k+1)%3]
-		marks := d.s.onEdge[edge{min(p, q), max(p, q)}]
+		marks := d.s.onEdge[edgeOf(p, q)]
 		from := p
 		for i := range marks {
 			m := marks[i]

@@ -1,7 +1,7 @@
 package unite
 
 import (
-	"math"
+	"cmp"
 	"slices"
 )
 
@@ -9,51 +9,44 @@ import (
 func (f face) triangles(at map[int32]flat) [][3]int32 {
 	ring := slices.Clone(f.loops[0].points)
 	holes := slices.Clone(f.loops[1:])
-	right := func(l loop) (v int, x float64) {
-		x = math.Inf(-1)
+	right := func(l loop) (v int) {
 		for i, p := range l.points {
-			if at[p].x > x {
-				v, x = i, at[p].x
+			if at[p].x > at[l.points[v]].x {
+				v = i
 			}
 		}
-		return v, x
+		return v
 	}
-	slices.SortStableFunc(holes, func(a, b loop) int {
-		_, x := right(a)
-		_, y := right(b)
-		if x > y {
-			return -1
-		} else if x < y {
-			return 1
-		}
-		return 0
-	})
-	for _, h := range holes {
-		v, _ := right(h)
-		ring = bridge(ring, h.points, v, at)
+	slices.SortStableFunc(holes, func(a, b loop) int { return cmp.Compare(at[b.points[right(b)]].x, at[a.points[right(a)]].x) })
+	for i, h := range holes {
+		ring = bridge(ring, h.points, right(h), holes[i+1:], at)
 	}
 	out := clip(ring, at)
 	f.turnSides(out, at)
 	return out
 }
 
-// bridge opens a ring at the point nearest to a hole's that is seen from it, and goes round the hole there.
-func bridge(ring, hole []int32, from int, at map[int32]flat) []int32 {
+// bridge opens a ring at the point nearest to a hole's that is seen from it past all holes, and goes round the hole there.
+func bridge(ring, hole []int32, from int, others []loop, at map[int32]flat) []int32 {
 	p := at[hole[from]]
-	best, far := -1, math.Inf(1)
+	order := make([]int, len(ring))
+	far := make([]float64, len(ring))
 	for i, v := range ring {
 		q := at[v].sub(p)
-		if d := q.dot(q); d < far && opensTo(ring, i, p, at) && seen(ring, i, p, at) && seen(hole, -1, at[v], at, hole[from]) {
-			best, far = i, d
-		}
+		order[i], far[i] = i, q.dot(q)
 	}
-	if best < 0 { // rounding hides all: the nearest will do, and is found out later if it does not
-		for i, v := range ring {
-			q := at[v].sub(p)
-			if d := q.dot(q); d < far {
-				best, far = i, d
-			}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(far[i], far[j]) })
+	free := func(i int) bool {
+		q := at[ring[i]]
+		ok := opensTo(ring, i, p, at) && seen(ring, ring[i], hole[from], p, q, at) && seen(hole, ring[i], hole[from], p, q, at)
+		for _, o := range others {
+			ok = ok && seen(o.points, ring[i], hole[from], p, q, at)
 		}
+		return ok
+	}
+	best := order[0] // where rounding hides all the nearest will do, and is found out later if it does not
+	if k := slices.IndexFunc(order, free); k >= 0 {
+		best = order[k]
 	}
 	out := slices.Clone(ring[:best+1])
 	for k := range len(hole) + 1 {
@@ -73,72 +66,72 @@ func opensTo(ring []int32, i int, p flat, at map[int32]flat) bool {
 	return left || right
 }
 
-// seen tells whether no side of a ring lies between p and the corner i, or between p and the point to of the ring.
-func seen(ring []int32, i int, p flat, at map[int32]flat, to ...int32) bool {
-	target := int32(-1)
-	if i >= 0 {
-		target = ring[i]
-	} else {
-		target = to[0]
-	}
-	q := at[target]
-	for k := range ring {
-		u, v := ring[k], ring[(k+1)%len(ring)]
-		if u == target || v == target {
+// seen tells whether no side of a ring lies between the points v and w, at p and q. Sides that end at either are let pass.
+func seen(ring []int32, v, w int32, p, q flat, at map[int32]flat) bool {
+	for k, a := range ring {
+		b := ring[(k+1)%len(ring)]
+		if a == v || a == w || b == v || b == w {
 			continue
 		}
-		a, b := at[u], at[v]
-		if turn(p, q, a)*turn(p, q, b) <= 0 && turn(a, b, p)*turn(a, b, q) <= 0 && (a != p && b != p) {
+		if x, y := at[a], at[b]; turn(p, q, x)*turn(p, q, y) <= 0 && turn(x, y, p)*turn(x, y, q) <= 0 {
 			return false
 		}
 	}
 	return true
 }
 
+// ears is a polygon while its corners are cut off.
+type ears struct {
+	ring       []int32
+	at         map[int32]flat
+	prev, next []int
+}
+
+// worth is how well shaped the triangle at corner i is, below nought when it may not be cut off.
+func (e *ears) worth(i int) float64 {
+	ring := e.ring
+	v, w, x := ring[e.prev[i]], ring[i], ring[e.next[i]]
+	a, b, c := e.at[v], e.at[w], e.at[x]
+	if area := turn(a, b, c); area <= 0 {
+		return -1 + area // folded: last of all
+	}
+	for k := e.next[e.next[i]]; k != e.prev[i]; k = e.next[k] {
+		if y := ring[k]; y == v || y == w || y == x {
+			continue
+		}
+		if p := e.at[ring[k]]; turn(a, b, p) >= 0 && turn(b, c, p) >= 0 && turn(c, a, p) >= 0 {
+			return -1
+		}
+	}
+	return shapely(a, b, c)
+}
+
 // clip cuts the ears of a polygon off, the best shaped first.
 func clip(ring []int32, at map[int32]flat) [][3]int32 {
 	n := len(ring)
-	prev, next := make([]int, n), make([]int, n)
+	e := ears{ring, at, make([]int, n), make([]int, n)}
+	for i := range n {
+		e.prev[i], e.next[i] = (i+n-1)%n, (i+1)%n
+	}
 	worth := make([]float64, n)
 	for i := range n {
-		prev[i], next[i] = (i+n-1)%n, (i+1)%n
-	}
-	value := func(i int) float64 {
-		a, b, c := at[ring[prev[i]]], at[ring[i]], at[ring[next[i]]]
-		area := turn(a, b, c)
-		if area <= 0 {
-			return -1 + min(0, area) // none, or folded: last of all
-		}
-		for k := next[next[i]]; k != prev[i]; k = next[k] {
-			v := ring[k]
-			if v == ring[prev[i]] || v == ring[i] || v == ring[next[i]] {
-				continue
-			}
-			if p := at[v]; turn(a, b, p) >= 0 && turn(b, c, p) >= 0 && turn(c, a, p) >= 0 {
-				return -1
-			}
-		}
-		longest := max(b.sub(a).dot(b.sub(a)), c.sub(b).dot(c.sub(b)), a.sub(c).dot(a.sub(c)))
-		return area / longest
-	}
-	for i := range n {
-		worth[i] = value(i)
+		worth[i] = e.worth(i)
 	}
 	var out [][3]int32
-	at0 := 0
+	start := 0
 	for left := n; left >= 3; left-- {
-		best := at0
-		for k, i := 0, at0; k < left; k, i = k+1, next[i] {
+		best := start
+		for k, i := 0, start; k < left; k, i = k+1, e.next[i] {
 			if worth[i] > worth[best] {
 				best = i
 			}
 		}
-		p, q := prev[best], next[best]
+		p, q := e.prev[best], e.next[best]
 		out = append(out, [3]int32{ring[p], ring[best], ring[q]})
-		next[p], prev[q] = q, p
-		at0 = p
+		e.next[p], e.prev[q] = q, p
+		start = p
 		if left > 4 {
-			worth[p], worth[q] = value(p), value(q)
+			worth[p], worth[q] = e.worth(p), e.worth(q)
 		}
 	}
 	return out
@@ -150,7 +143,7 @@ func (f face) turnSides(ts [][3]int32, at map[int32]flat) {
 	for _, l := range f.loops {
 		for i, v := range l.points {
 			w := l.points[(i+1)%len(l.points)]
-			fixed[edge{min(v, w), max(v, w)}] = true
+			fixed[edgeOf(v, w)] = true
 		}
 	}
 	for range 4 + len(ts) {
@@ -160,7 +153,7 @@ func (f face) turnSides(ts [][3]int32, at map[int32]flat) {
 		for i := range ts {
 			for k := range 3 {
 				v, w := ts[i][k], ts[i][(k+1)%3]
-				e := edge{min(v, w), max(v, w)}
+				e := edgeOf(v, w)
 				if fixed[e] {
 					continue
 				}

@@ -89,7 +89,7 @@ func (s *step) across(t, o int32) (bool, error) {
 
 // pierce returns the point in which the edge p-q goes through triangle t, -1 when it does not.
 func (s *step) pierce(p, q, t int32) (int32, error) {
-	e := edge{min(p, q), max(p, q)}
+	e := edgeOf(p, q)
 	if at, ok := s.pierced[edgeTri{e, t}]; ok {
 		return at, nil
 	}

@@ -151,6 +151,8 @@ const (
 
 type edge struct{ a, b int32 } // a < b
 
+func edgeOf(a, b int32) edge { return edge{min(a, b), max(a, b)} }
+
 type edgeTri struct {
 	e edge
 	t int32

@@ -3,6 +3,7 @@ package unite
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -101,29 +102,78 @@ func TestApart(t *testing.T) {
 	assert.InEpsilon(t, 16000, mesh.Volume(m), 1e-6)
 }
 
-// TestHeap: blocks and pipes thrown on a heap, each larger heap sound, and the volume that of counted points.
-func TestHeap(t *testing.T) {
-	heaps := 20
-	if testing.Short() {
-		heaps = 4
+// thing is a body with a rule for what lies in it.
+type thing struct {
+	mesh  *mesh.Mesh
+	holds func(geom.Vec) bool
+}
+
+// anything is a block or a pipe near a place, turned anyhow.
+func anything(r *rand.Rand, at geom.Vec) thing {
+	pose := turned(r, at.Add(geom.V(40*r.Float64(), 40*r.Float64(), 40*r.Float64())))
+	if r.IntN(2) == 0 {
+		size := geom.V(5+30*r.Float64(), 5+30*r.Float64(), 5+30*r.Float64())
+		box := geom.Box{Min: size.Mul(-0.5), Max: size.Mul(0.5)}
+		return thing{block(size, pose), func(p geom.Vec) bool { return box.Contains(pose.Local(p)) }}
 	}
-	refused := 0
+	radius, bore, n := 6+4*r.Float64(), 2+3*r.Float64(), 3+r.IntN(60)
+	within := func(p geom.Vec, radius float64) bool { // of a prism with n sides
+		side := 2 * math.Pi / float64(n)
+		turn := math.Mod(math.Atan2(p.Y, p.X)+2*math.Pi, side) - side/2
+		return math.Hypot(p.X, p.Y)*math.Cos(turn) <= radius*math.Cos(side/2)
+	}
+	return thing{rod(radius, bore, 60, n, pose), func(p geom.Vec) bool {
+		p = pose.Local(p)
+		return p.Z >= 0 && p.Z <= 60 && within(p, radius) && !within(p, bore)
+	}}
+}
+
+// TestHeap: blocks and pipes thrown on a heap stay sound, far from the origin too, and the heap's volume is that of counted points.
+func TestHeap(t *testing.T) {
+	heaps := 12
+	if testing.Short() {
+		heaps = 3
+	}
 	for seed := range heaps {
 		r := rand.New(rand.NewPCG(uint64(seed), 1))
 		u := New(room(4000))
 		far := geom.V(3000*r.Float64(), 3000*r.Float64(), 3000*r.Float64())
+		var heap []thing
 		for range 12 {
-			at := geom.V(40*r.Float64(), 40*r.Float64(), 40*r.Float64())
-			m := block(geom.V(5+30*r.Float64(), 5+30*r.Float64(), 5+30*r.Float64()), turned(r, far.Add(at)))
-			if r.IntN(2) == 0 {
-				m = rod(6+4*r.Float64(), 2+3*r.Float64(), 60, 3+r.IntN(60), turned(r, far.Add(at)))
-			}
-			if err := u.Add(m); err != nil {
-				t.Log(seed, err)
-				refused++
-			}
-			require.NoError(t, mesh.Check(u.Mesh()), "heap %d", seed)
+			x := anything(r, far)
+			heap = append(heap, x)
+			require.NoError(t, u.Add(x.mesh), "heap %d", seed)
 		}
+		m := u.Mesh()
+		require.NoError(t, mesh.Check(m), "heap %d", seed)
+		const points = 100_000
+		box, in := mesh.Bounds(m), 0
+		for range points {
+			p := box.Min.Add(geom.V(r.Float64()*box.Size().X, r.Float64()*box.Size().Y, r.Float64()*box.Size().Z))
+			if slices.ContainsFunc(heap, func(x thing) bool { return x.holds(p) }) {
+				in++
+			}
+		}
+		// Counted points scatter by the root of their number: five of those.
+		share := float64(in) / points
+		assert.InDelta(t, share*box.Volume(), mesh.Volume(m), 5*box.Volume()*math.Sqrt(share/points), "heap %d", seed)
 	}
-	assert.Zero(t, refused)
+}
+
+func BenchmarkUnion(b *testing.B) {
+	r := rand.New(rand.NewPCG(1, 1))
+	var heap []thing
+	for range 30 {
+		heap = append(heap, anything(r, geom.V(1000, 1000, 1000)))
+	}
+	b.Run("bodies=30", func(b *testing.B) {
+		for b.Loop() {
+			u := New(room(4000))
+			for _, x := range heap {
+				if err := u.Add(x.mesh); err != nil {
+					b.Fatal(err)
+				}
+			}
+		}
+	})
 }
