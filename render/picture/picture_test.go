@@ -298,6 +298,22 @@ func TestRoomShowsOnlyFacesThatLookAtTheFrame(t *testing.T) {
 	}
 }
 
+// TestLeaningFloorHasNoLedges: a floor that falls a millimetre from piece to piece is drawn as one, though of its upper
+// pieces only a few millimetres stand above its lowest.
+func TestLeaningFloorHasNoLedges(t *testing.T) {
+	var floor []geom.Box
+	for i := range 12 {
+		x := float64(i)*100 - 600
+		floor = append(floor, geom.Box{Min: geom.V(x, -9000, -50), Max: geom.V(x+100, 9000, float64(-i))})
+	}
+	frame := geom.Box{Min: geom.V(-500, -100, 0), Max: geom.V(500, 100, 900)}
+	s := roomShape(&assembly.Plan{Parts: []assembly.Part{{Kind: standard.Room, Boxes: floor}}}, frame)
+	require.NotNil(t, s)
+	for i := range s.Mesh.Triangles {
+		assert.Equal(t, [3]float32{0, 0, 1}, s.Normals[i][0])
+	}
+}
+
 // TestMostly: a wall that would shrink the frame by more than a third is cut; the frame is always shown whole.
 func TestMostly(t *testing.T) {
 	f := render.Frame{Right: 200, Bottom: 100}

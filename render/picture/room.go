@@ -85,16 +85,28 @@ func setAxis(v *geom.Vec, axis int, to float64) {
 }
 
 // covered tells whether nearly all of a flat box lies against another body of the room, as the ledges between the
-// boxes of a leaning wall do.
+// boxes of a leaning wall or floor do: all of it but a strip.
 func covered(face geom.Box, boxes []geom.Box, own int) bool {
 	const nearly, touchMM = 0.9, 0.01
 	for i, b := range boxes {
-		if i != own && area(b.Grow(touchMM).Intersect(face)) >= nearly*area(face) {
+		if i == own {
+			continue
+		}
+		on := b.Grow(touchMM).Intersect(face)
+		if on.IsEmpty() {
+			continue
+		}
+		left := face.Size().Sub(on.Size())
+		if area(on) >= nearly*area(face) || max(left.X, left.Y, left.Z) <= ledgeMM {
 			return true
 		}
 	}
 	return false
 }
+
+// ledgeMM is the height up to which a ledge between the pieces of a leaning surface is not drawn: they are a millimetre
+// apart.
+const ledgeMM = 2
 
 // area returns that of the two longer sides of a box, 0 for an empty one.
 func area(b geom.Box) float64 {
