@@ -191,6 +191,7 @@ func (s *stage) broken(cuts map[string]cut, c *render.Camera) *stage {
 	plan := *s.plan
 	plan.Parts, plan.Joints = nil, nil
 	shape := map[string][2]*render.Shape{} // by id of a part: fine and coarse
+	made := map[stubKey]*render.Shape{}    // equal pipes are cut once
 	for _, p := range s.plan.Parts {
 		k, ok := cuts[p.ID]
 		if !ok {
@@ -201,7 +202,7 @@ func (s *stage) broken(cuts map[string]cut, c *render.Camera) *stage {
 		plan.Parts = append(plan.Parts, near, far)
 		i := s.id[p.ID] - 1
 		for n, h := range [2]assembly.Part{near, far} {
-			shape[h.ID] = [2]*render.Shape{s.stub(i, k, n == 1, c, s.scene), s.stub(i, k, n == 1, c, s.coarse)}
+			shape[h.ID] = [2]*render.Shape{s.stub(made, i, k, n == 1, c, s.scene), s.stub(made, i, k, n == 1, c, s.coarse)}
 		}
 	}
 	for _, j := range s.plan.Joints {
@@ -301,8 +302,17 @@ func (s *stage) restaged(plan *assembly.Plan, shape map[string][2]*render.Shape)
 	return out
 }
 
-// stub is what is left of a pipe on one side of a cut.
-func (s *stage) stub(i int, k cut, far bool, c *render.Camera, scene render.Scene) *render.Shape {
+// stubKey is what tells one stub from another: the mesh, the cut, the end, and where the wave is seen from, to a
+// hundredth of a millimetre and a thousandth of a unit vector.
+type stubKey struct {
+	mesh     *mesh.Mesh
+	from, to float64
+	far      bool
+	side     geom.Vec
+}
+
+// stub is what is left of a pipe on one side of a cut, made once for equal ones.
+func (s *stage) stub(made map[stubKey]*render.Shape, i int, k cut, far bool, c *render.Camera, scene render.Scene) *render.Shape {
 	in, p := scene.Instances[i], s.parts[i]
 	radius := s.scene.Instances[i].Shape.Box.Size().X / 2
 	a := in.Pose.Local(p.Ports[0].At)
@@ -313,12 +323,18 @@ func (s *stage) stub(i int, k cut, far bool, c *render.Camera, scene render.Scen
 			side = v.Sub(up.Mul(v.Dot(up))).Unit()
 		}
 	}
+	grain := func(v, per float64) float64 { return math.Round(v*per) / per }
+	key := stubKey{in.Shape.Mesh, grain(k.from, 100), grain(k.to, 100), far, geom.V(grain(side.X, 1000), grain(side.Y, 1000), grain(side.Z, 1000))}
+	if made[key] != nil {
+		return made[key]
+	}
 	w := wave{origin: a.Add(up.Mul(k.from)), up: up, x: side, y: up.Cross(side), heightMM: waveRadii * radius}
 	if far {
 		w.origin, w.up = a.Add(up.Mul(k.to)), up
 		w.flip = true
 	}
-	return render.NewShape(w.cut(in.Shape.Mesh))
+	made[key] = render.NewShape(w.cut(in.Shape.Mesh))
+	return made[key]
 }
 
 // wave is a surface across a pipe that rises and falls twice round it: seen from the side x, an S. Of the two ends of a
