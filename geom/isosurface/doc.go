@@ -6,17 +6,18 @@
 // shared by exactly two triangles in opposite directions, every vertex has one fan, no triangle is without area, none
 // cuts through another, and the outside is outward. The bytes are the same whatever the number of cores.
 //
-// Unless Report.MaxErrorMM and Report.Folded say otherwise, samples of every triangle lie within the tolerance of the
-// surface, and no triangle faces inwards. Edges of the solid are chains of mesh edges with their vertices on both surfaces, so they
-// stay sharp. A straight barrel or plate costs no triangles along its length.
+// Unless the Report says otherwise, samples of every triangle lie within the tolerance of the surface (MaxErrorMM), points of
+// the surface near every cell of the grid lie within the tolerance of the mesh (MissedMM), no triangle faces inwards (Folded)
+// and none is lower than a tenth of the tolerance (Low). Edges of the solid are chains of mesh edges with their vertices on
+// both surfaces, so they stay sharp. A straight barrel or plate costs no triangles along its length.
 //
 // # What is not
 //
-// Walls, steps and gaps narrower than about two cells may be lost or cut across. Marks and distances between the
-// edges of the primitives make the cells smaller there, but edges that joins and cuts make are not known before. A
-// solid may hold features so thin, where its surfaces graze one another, that no grid tried keeps the tolerance: then
-// the sound mesh that is off least is returned, and Report.MaxErrorMM and Report.Rejected tell. The last way out, by
-// tetrahedra, cuts sharp edges off. Surfaces that no sdf leaf type describes are taken to curve like a ball of an eighth of the
+// Walls, slots and tips thinner than the tolerance may be lost: that is where surfaces graze one another. Report.ThinMM tells
+// how far such surface is off the mesh. Thicker ones are looked for between the nodes as well, and where they were missed the
+// grid is made denser; when no grid tried shows them, the sound mesh that is off least is returned, and Report.MissedMM,
+// Report.MaxErrorMM and Report.Rejected tell. A triangle within the tolerance of two faces may still be farther off the edge
+// between them, twice as far where they make 60 degrees. The last way out, by tetrahedra, cuts sharp edges off. Surfaces that no sdf leaf type describes are taken to curve like a ball of an eighth of the
 // body's diagonal. Helical threads would need cells of hundredths of a millimetre: see step 0 for a solid that names them.
 //
 // # Steps
@@ -45,8 +46,10 @@
 //     Zones of the mesh are worked on at the same time.
 //  10. Checks. On failure the grid is moved once. Then cells in trouble are made hard: all their triangles stay in the
 //     cell, as a cone over the line in which the surface crosses the cell's sides. Such cones cannot cross. A mesh with hard
-//     cells is made lean with the vertices kept that led to trouble. Where it still is at fault the grid is made denser, there
-//     only, and so on. Marching tetrahedra come last.
+//     cells is made lean one move at a time, and no move is made whose triangles would cut through others. What is left wrong
+//     with single triangles, that are low, face inwards or stand off too far, is cured by small moves that make their
+//     surroundings better. Then a grid with cells hardly wider than the tolerance all over is taken, if that is not too large.
+//     Where the mesh still is at fault the grid is made denser, there only, and so on. Marching tetrahedra come last.
 //
 // # Why it is closed
 //
@@ -68,7 +71,10 @@
 //	untangle.go     folded polygons, equal vertices
 //	refine.go       halving of edges
 //	simplify.go     making lean
-//	harden.go       hard cells, making lean with care, denser grids
+//	harden.go       hard cells, denser grids
+//	guard.go        keeping a mesh under work free of crossings
+//	cure.go         single triangles that are low, face inwards or stand off
+//	missed.go       surface that a mesh has missed
 //	trouble.go      which vertices are in trouble
 //	tetra.go        marching tetrahedra
 //	error.go        sampled distance, folded triangles

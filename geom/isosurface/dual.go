@@ -17,7 +17,6 @@ type skin struct {
 	v      []geom.Vec
 	safe   []geom.Vec // for each vertex of a ring, a place inside its own cell
 	frozen []bool     // by vertex, those of rings only: taken back into its cell, and to stay there
-	locked []bool     // by vertex, those before making lean only: not to be moved or taken away
 	t      [][3]int32 // a triangle that was taken away has -1 for its first corner
 	leaf   []int32
 }
@@ -40,9 +39,6 @@ func (d *skin) copy() *skin {
 
 // isFrozen tells whether a vertex has been taken back into its cell.
 func (d *skin) isFrozen(v int32) bool { return int(v) < len(d.frozen) && d.frozen[v] }
-
-// isLocked tells whether a vertex is to be left alone.
-func (d *skin) isLocked(v int32) bool { return int(v) < len(d.locked) && d.locked[v] }
 
 func (d *skin) count() int {
 	n := 0

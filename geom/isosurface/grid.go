@@ -24,6 +24,11 @@ type grid struct {
 	// found are the cells that the surface passes, where their numbers by node, or -1
 	found []ringCell
 	where []int32
+	// feet are points of the true surface near the grid's cells, once they were asked for, and with how much care
+	feet     []geom.Vec
+	feetCare bool
+	// careful asks for points of the surface in every cell that it passes: an earlier grid has failed
+	careful bool
 }
 
 // crossing is where a grid edge passes the surface. It lies on a leaf. out tells whether the outside is at the edge's
@@ -43,7 +48,12 @@ type faceKey struct {
 }
 
 func newGrid(s sdf.Leafed, tol, scale, phase float64) (*grid, error) {
-	g := &grid{solid: s, leaves: s.Leaves(), tol: tol, at: planes(s, tol, scale, phase), flip: map[faceKey]bool{}}
+	return gridOf(s, tol, planes(s, tol, scale, phase, math.Inf(1)))
+}
+
+// gridOf returns a grid with the given planes.
+func gridOf(s sdf.Leafed, tol float64, at [3][]float64) (*grid, error) {
+	g := &grid{solid: s, leaves: s.Leaves(), tol: tol, at: at, flip: map[faceKey]bool{}}
 	total := 1.0
 	for k := range 3 {
 		g.n[k] = len(g.at[k])

@@ -29,6 +29,7 @@ type hardener struct {
 	where  []int32
 	hard   []bool             // by cell
 	origin [][]int32          // by vertex: the cells that it belongs to
+	fresh  []int32            // cells that were made hard last; nil before any were
 	onFace map[[2]int32]int32 // by the two crossings that a side links: the vertex between them
 }
 
@@ -43,7 +44,10 @@ func (g *grid) hardened() *skin {
 		}
 		d.untangle()
 		d.refine()
-		bad := d.troubled(len(h.origin))
+		bad := d.troubled(len(h.origin), h.nearFresh())
+		if len(bad) == 0 && h.fresh != nil {
+			bad = d.troubled(len(h.origin), all)
+		}
 		if len(bad) == 0 {
 			return d
 		}
@@ -58,13 +62,68 @@ func (g *grid) hardened() *skin {
 	return d
 }
 
+// all is true for every triangle.
+func all([3]int32) bool { return true }
+
+// freshReach is how many cells about those that were made hard last are looked at again: a little more than what
+// untangling passes on.
+const freshReach = 4
+
+// nearFresh returns whether a triangle is near cells that were made hard last.
+func (h *hardener) nearFresh() func(t [3]int32) bool {
+	if h.fresh == nil {
+		return all
+	}
+	near := make([]bool, len(h.cells))
+	edge := h.fresh
+	for range freshReach + 1 {
+		var next []int32
+		for _, c := range edge {
+			if !near[c] {
+				near[c] = true
+				next = append(next, h.beside(c)...)
+			}
+		}
+		edge = next
+	}
+	return func(t [3]int32) bool {
+		refined := 0 // vertices that refining put in belong to no cell
+		for _, v := range t {
+			if int(v) >= len(h.origin) {
+				refined++
+				continue
+			}
+			for _, c := range h.origin[v] {
+				if near[c] {
+					return true
+				}
+			}
+		}
+		return refined == 3
+	}
+}
+
+// beside lists the cells that have a side in common with one.
+func (h *hardener) beside(c int32) []int32 {
+	var out []int32
+	for axis := range 3 {
+		for _, step := range [2]int{-1, 1} {
+			at := int(h.cells[c].node) + step*h.g.stride(axis)
+			if at >= 0 && at < len(h.where) && h.where[at] >= 0 {
+				out = append(out, h.where[at])
+			}
+		}
+	}
+	return out
+}
+
 // harden makes the cells of the given vertices hard. Where they are hard already, so become those beside them. It
 // returns false when nothing changes.
 func (h *hardener) harden(bad []int32) bool {
-	changed := false
+	h.fresh = []int32{}
 	set := func(c int32) {
 		if !h.hard[c] {
-			h.hard[c], changed = true, true
+			h.hard[c], h.fresh = true, append(h.fresh, c)
 			h.g.placeHard(&h.cells[c])
 		}
 	}
@@ -82,16 +141,11 @@ func (h *hardener) harden(bad []int32) bool {
 		}
 	}
 	for _, c := range again {
-		for axis := range 3 {
-			for _, step := range [2]int{-1, 1} {
-				at := int(h.cells[c].node) + step*h.g.stride(axis)
-				if at >= 0 && at < len(h.where) && h.where[at] >= 0 {
-					set(h.where[at])
-				}
-			}
+		for _, b := range h.beside(c) {
+			set(b)
 		}
 	}
-	return changed
+	return len(h.fresh) > 0
 }
 
 // build makes the skin.
@@ -299,65 +353,13 @@ func (g *grid) insideVertex(ring []corner, box geom.Box, mid geom.Vec) geom.Vec 
 	return best
 }
 
-// Figures of making a mesh lean where that has to be done with care.
-const (
-	// lockRounds is how often a mesh is made lean with more vertices kept.
-	lockRounds = 3
-	// lockPart is how far about a faulty triangle vertices are kept at first, in parts of the triangle's box.
-	lockPart = 0.25
-)
-
 // trouble is where a mesh is faulty.
 type trouble struct {
 	boxes []geom.Box
 }
 
-// leanSafely makes the mesh lean, and keeps the vertices about what comes out faulty as they were, until nothing
-// does. It returns why the mesh does not do, or "", and where it is at fault.
-func (r *Report) leanSafely(g *grid, d *skin, o Options) (*mesh.Mesh, string, trouble) {
-	d.locked = make([]bool, len(d.v))
-	part := lockPart
-	best := &chooser{tol: o.ToleranceMM * (1 + errorSlack)}
-	var bad trouble
-	why := ""
-	for range lockRounds {
-		lean := d.copy()
-		lean.frozen = nil // what that spoils is locked in the next round
-		lean.simplify(simplifyPart)
-		var m *mesh.Mesh
-		if m, why = r.accept(g, lean, o); why == "" {
-			return m, "", trouble{}
-		}
-		own := *r
-		best.take(m, &own, why)
-		bad = g.troubleOf(mesh.Round32(lean.mesh()), o)
-		if !d.lock(bad, part) {
-			break
-		}
-		part *= 2
-	}
-	if best.best == nil {
-		return nil, why, bad
-	}
-	r.MaxErrorMM, r.RMSErrorMM, r.Folded = best.best.report.MaxErrorMM, best.best.report.RMSErrorMM, best.best.report.Folded
-	return best.best.mesh, best.why, bad
-}
-
-// lock keeps the vertices in the boxes, each grown by a part of itself, and returns whether these are new.
-func (d *skin) lock(bad trouble, part float64) bool {
-	changed := false
-	for _, b := range bad.boxes {
-		b = b.Grow(part*b.Diagonal() + d.tol)
-		for v, p := range d.v {
-			if !d.locked[v] && b.Contains(p) {
-				d.locked[v], changed = true, true
-			}
-		}
-	}
-	return changed
-}
-
-// troubleOf lists boxes about the places where triangles cross, have no height, or stand off too far.
+// troubleOf lists boxes about the places where triangles are low, face against the solid or stand off too far, and where
+// surface was missed.
 func (g *grid) troubleOf(m *mesh.Mesh, o Options) trouble {
 	parts := make([]trouble, slabs)
 	inParallel(slabs, func(k int) {
@@ -365,7 +367,7 @@ func (g *grid) troubleOf(m *mesh.Mesh, o Options) trouble {
 		for i := from; i < to; i++ {
 			a, b, c := m.Corners(i)
 			box := offBox(g.solid, a, b, c, o.ToleranceMM*(1+errorSlack))
-			if mesh.Height(a, b, c) < mesh.DegenerateMM {
+			if mesh.Height(a, b, c) < leastHeight*o.ToleranceMM || isFolded(g.solid, a, b, c) {
 				box = m.TriangleBox(i)
 			}
 			if !box.IsEmpty() {
@@ -377,11 +379,8 @@ func (g *grid) troubleOf(m *mesh.Mesh, o Options) trouble {
 	for _, p := range parts {
 		out.boxes = append(out.boxes, p.boxes...)
 	}
-	for _, p := range mesh.Crossings(m) {
-		out.boxes = append(out.boxes, m.TriangleBox(int(p[0])).Intersect(m.TriangleBox(int(p[1]))))
-	}
-	for _, v := range mesh.Knots(m) {
-		out.boxes = append(out.boxes, geom.BoxOf(m.Vertices[v]))
+	for _, p := range g.missed(m, o.ToleranceMM*(1+errorSlack)).far {
+		out.boxes = append(out.boxes, geom.BoxOf(p).Grow(o.ToleranceMM))
 	}
 	return out
 }
@@ -404,7 +403,7 @@ func offBox(s sdf.Solid, a, b, c geom.Vec, most float64) geom.Box {
 // Figures of denser grids.
 const (
 	// denserParts is the number of cells into which one in trouble is divided.
-	denserParts = 2
+	denserParts = 3
 	// denserSkew puts the new plane off the middle, so that it does not fall on what lies there.
 	denserSkew = 0.03
 )

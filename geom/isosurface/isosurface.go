@@ -42,6 +42,11 @@ type Report struct {
 	// MaxErrorMM and RMSErrorMM are the largest and the mean square distance from samples of the triangles to the
 	// surface, by the solid's own measure.
 	MaxErrorMM, RMSErrorMM float64
+	// MissedMM is the farthest that a point of the surface was found off the mesh, of points about each cell of the grid;
+	// only for meshes made on one.
+	MissedMM float64
+	// ThinMM is the same for points of walls, slots and tips that are thinner than the tolerance: those need not be kept.
+	ThinMM float64
 	// Threads is the number of threads meshed as strips of their own. ThreadsLeftOut tells that there are some which could
 	// not be put in: the mesh is that of the plain body.
 	Threads        int
@@ -69,6 +74,14 @@ var phases = [2]float64{0, 0.37}
 
 // denserRounds is how often the grid is made denser where the mesh was at fault.
 const denserRounds = 4
+
+// Figures of the grid with small cells all over.
+const (
+	// fineCells is the width of its cells in tolerances: half as wide ones find little more for four times the work.
+	fineCells = 1.5
+	// fineRounds is how often it is tried, denser each time where the mesh was at fault.
+	fineRounds = 3
+)
 
 // Mesh returns a closed mesh of the surface of s. See the package comment for what is promised. The result has
 // coordinates rounded to 32-bit floats, so that an STL file holds exactly what was checked.
@@ -118,21 +131,8 @@ func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 			return m, r, nil
 		}
 	}
-	for g, round := first, 0; ; round++ {
-		m, why, bad := r.hardMesh(g, o)
-		if c.take(m, &r, why); why == "" {
-			return m, r, nil
-		}
-		if round > 0 && c.best != nil && c.best.report.MaxErrorMM <= c.tol {
-			break // no more than a triangle or two in a sharp corner that face the wrong way
-		}
-		if g = g.denser(bad); round == denserRounds || len(bad.boxes) == 0 || g.nodes() > maxDenserNodes {
-			break
-		}
-		m, why = r.plainMesh(g, o)
-		if c.take(m, &r, why); why == "" {
-			return m, r, nil
-		}
+	if m := r.harder(s, first, o, c); m != nil {
+		return m, r, nil
 	}
 	if c.best != nil {
 		c.best.report.Attempts, c.best.report.Rejected = r.Attempts, r.Rejected
@@ -142,23 +142,73 @@ func gridMesh(s sdf.Leafed, o Options) (*mesh.Mesh, Report, error) {
 	return m, r, err
 }
 
+// harder makes cells in trouble hard. When that does not help it takes a grid with cells hardly wider than the tolerance all
+// over, if such a one is not too large, else the same grid, and makes it denser where the mesh still is at fault. It returns
+// the mesh that does, or nil.
+func (r *Report) harder(s sdf.Leafed, g *grid, o Options, c *chooser) *mesh.Mesh {
+	m, why, bad := r.hardMesh(g, o)
+	if c.take(m, r, why); why == "" {
+		return m
+	}
+	fine := fineGrid(s, o)
+	rounds := denserRounds
+	if g = g.denser(bad); fine != nil {
+		g, rounds = fine, fineRounds
+	}
+	for round := 0; round < rounds && g.nodes() <= maxDenserNodes; round++ {
+		if fine == nil {
+			m, why = r.plainMesh(g, o)
+			if c.take(m, r, why); why == "" {
+				return m
+			}
+		}
+		m, why, bad = r.hardMesh(g, o)
+		if c.take(m, r, why); why == "" {
+			return m
+		}
+		if len(bad.boxes) == 0 || c.isNear() && (fine == nil || round > 0) {
+			break
+		}
+		g = g.denser(bad)
+	}
+	return nil
+}
+
+// fineGrid returns a grid with cells hardly wider than the tolerance, or nil when that is too large.
+func fineGrid(s sdf.Leafed, o Options) *grid {
+	g, err := gridOf(s, o.ToleranceMM, planes(s, o.ToleranceMM, 1, 0, fineCells*o.ToleranceMM))
+	if err != nil || g.nodes() > maxDenserNodes {
+		return nil
+	}
+	return g
+}
+
 // chooser keeps the best of the meshes that do not do: one within the tolerance that has a folded triangle somewhere,
 // else the one that is off least.
 type chooser struct {
 	tol  float64
 	best *candidateMesh
-	why  string // the best does not do
 }
+
+// isNear tells whether there is a mesh within the tolerance: what is left then are no more than a few triangles in sharp
+// corners that are low or face the wrong way.
+func (c *chooser) isNear() bool { return c.best != nil && c.best.report.offMM() <= c.tol }
 
 func (c *chooser) take(m *mesh.Mesh, r *Report, why string) {
 	if why == "" {
 		return
 	}
 	r.Rejected = append(r.Rejected, why)
-	if m != nil && (c.best == nil || max(c.tol, r.MaxErrorMM) < max(c.tol, c.best.report.MaxErrorMM) ||
-		max(c.tol, r.MaxErrorMM) == max(c.tol, c.best.report.MaxErrorMM) && r.Folded < c.best.report.Folded) {
-		c.best, c.why = &candidateMesh{m, *r}, why
+	if m == nil {
+		return
 	}
+	if c.best != nil {
+		now, best := max(c.tol, r.offMM()), max(c.tol, c.best.report.offMM())
+		if now > best || now == best && r.Folded+r.Low >= c.best.report.Folded+c.best.report.Low {
+			return
+		}
+	}
+	c.best = &candidateMesh{m, *r}
 }
 
 // candidateMesh is a sound mesh that does not keep the tolerance.
@@ -174,6 +224,7 @@ const errorSlack = 0.02
 // prepare finds the vertices of a grid's mesh, before anything is moved. It returns why that cannot be done, or "".
 func (r *Report) prepare(g *grid) (*skin, string) {
 	r.Attempts++
+	g.careful = r.Attempts > len(phases)
 	r.CellsX, r.CellsY, r.CellsZ = g.cells()
 	if g.found == nil {
 		g.sample()
@@ -206,11 +257,14 @@ func (r *Report) hardMesh(g *grid, o Options) (*mesh.Mesh, string, trouble) {
 		return nil, "not to be hardened", trouble{}
 	}
 	r.RawTriangles = d.count()
-	if o.Full {
-		m, why := r.accept(g, d, o)
-		return m, why, g.troubleOf(mesh.Round32(d.mesh()), o)
+	if !o.Full {
+		d.simplifyGuarded(simplifyPart)
 	}
-	return r.leanSafely(g, d, o)
+	m, why := r.accept(g, d, o)
+	if m == nil || why == "" {
+		return m, why, trouble{}
+	}
+	return m, why, g.troubleOf(m, o)
 }
 
 // finish makes a mesh lean and checks it, as accept does.
@@ -235,21 +289,44 @@ func (r *Report) finish(g *grid, d *skin, o Options) (*mesh.Mesh, string) {
 // of the first finds more than the tolerance, the second leaves room for it.
 var leanParts = []float64{simplifyPart, 0.6}
 
-// accept checks a finished skin. It returns why the mesh does not do, or "", and the mesh unless it is unsound.
+// accept checks a finished skin, and cures single triangles where that is enough. It returns why the mesh does not do,
+// or "", and the mesh unless it is unsound.
 func (r *Report) accept(g *grid, d *skin, o Options) (*mesh.Mesh, string) {
 	m := mesh.Round32(d.mesh())
 	if f := mesh.Examine(m); !f.OK() {
 		return nil, f.String()
 	}
-	r.measure(g.solid, m, o.ToleranceMM)
-	switch {
-	case r.Folded > 0 && r.MaxErrorMM <= o.ToleranceMM*(1+errorSlack):
-		return m, fmt.Sprintf("%d folded triangles", r.Folded)
-	case r.MaxErrorMM > o.ToleranceMM*(1+errorSlack):
-		return m, fmt.Sprintf("off by %.4f mm", r.MaxErrorMM)
+	if r.judge(g, m, o) != "" && !o.Full {
+		d.cure(g.solid)
+		m = mesh.Round32(d.mesh())
+		if f := mesh.Examine(m); !f.OK() {
+			return nil, f.String()
+		}
 	}
-	return m, ""
+	return m, r.judge(g, m, o)
 }
+
+// judge measures a sound mesh and says why it does not do, or "".
+func (r *Report) judge(g *grid, m *mesh.Mesh, o Options) string {
+	most := o.ToleranceMM * (1 + errorSlack)
+	r.measure(g.solid, m, o.ToleranceMM)
+	far := g.missed(m, most)
+	r.MissedMM, r.ThinMM = far.most, far.thin
+	switch {
+	case r.MaxErrorMM > most:
+		return fmt.Sprintf("off by %.4f mm", r.MaxErrorMM)
+	case r.MissedMM > most:
+		return fmt.Sprintf("surface missed by %.4f mm", r.MissedMM)
+	case r.Folded > 0:
+		return fmt.Sprintf("%d folded triangles", r.Folded)
+	case r.Low > 0 && !o.Full:
+		return fmt.Sprintf("%d low triangles", r.Low)
+	}
+	return ""
+}
+
+// offMM is how far a mesh and the surface are off one another.
+func (r *Report) offMM() float64 { return max(r.MaxErrorMM, r.MissedMM) }
 
 // leafed gives a solid without leaves one that is the solid itself.
 func leafed(s sdf.Solid) sdf.Leafed {

@@ -39,29 +39,34 @@ func TestReferences(t *testing.T) {
 		m, r := sound(t, ref.name, ref.s, Options{ToleranceMM: tolMM})
 		assert.LessOrEqual(t, len(m.Triangles), most[ref.name], ref.name)
 		assert.LessOrEqual(t, r.Attempts, 1, "%s: %v", ref.name, r.Rejected)
-		assert.LessOrEqual(t, missed(ref.s, m), tolMM, "%s: points of the surface off the mesh", ref.name)
+		off, thin := missed(ref.s, m, tolMM)
+		assert.LessOrEqual(t, max(off, thin), tolMM, "%s: points of the surface off the mesh", ref.name)
 		t.Logf("%-12s %5d triangles, greatest error %.4f mm, rms %.4f mm, %s", ref.name, len(m.Triangles), r.MaxErrorMM, r.RMSErrorMM, r.Method)
 	}
 }
 
-// missed returns the greatest distance from points of the true surface to the mesh.
-func missed(s sdf.Leafed, m *mesh.Mesh) float64 {
+// missed returns the greatest distance from points of the true surface to the mesh, of those that are not thin for a
+// tolerance, and of those that are. It takes other points than the mesher does.
+func missed(s sdf.Leafed, m *mesh.Mesh, tol float64) (most, thin float64) {
 	rnd := rand.New(rand.NewSource(3))
-	f := newFinder(m)
-	b := s.Bounds()
-	most := 0.0
+	f := mesh.NewFinder(m)
+	b, leaves := s.Bounds(), s.Leaves()
 	for range 3000 {
 		d := b.Size()
 		p := b.Min.Add(geom.V(d.X*rnd.Float64(), d.Y*rnd.Float64(), d.Z*rnd.Float64()))
 		for range 20 {
-			leaf := s.ActiveLeaf(p)
-			p = p.Sub(s.Leaves()[leaf].Gradient(p).Mul(s.Distance(p)))
+			p = p.Sub(leaves[s.ActiveLeaf(p)].Gradient(p).Mul(s.Distance(p)))
 		}
-		if math.Abs(s.Distance(p)) < 1e-6 {
-			most = max(most, f.distance(p))
+		if math.Abs(s.Distance(p)) > 1e-6 || !isBorder(s, p) {
+			continue
+		}
+		if off := f.Distance(p, 0, 100); off > tol && isThin(s, p, tol) {
+			thin = max(thin, off)
+		} else {
+			most = max(most, off)
 		}
 	}
-	return most
+	return most, thin
 }
 
 // TestVolumes compares with closed forms. With vertices on the surface a body loses about (4/3) error / radius of its
@@ -155,35 +160,44 @@ func TestHardCases(t *testing.T) {
 // TestFeatures: points of the true edges lie on the mesh.
 func TestFeatures(t *testing.T) {
 	tee, _ := sound(t, "tee", refTee(), Options{ToleranceMM: tolMM})
-	f := newFinder(tee)
+	f := mesh.NewFinder(tee)
 	for k := range 720 {
 		s, c := math.Sincos(2 * math.Pi * float64(k) / 720)
-		assert.LessOrEqual(t, f.distance(geom.V(15.2*c, 15.2*s, 28.5)), tolMM, "rim")
-		assert.LessOrEqual(t, f.distance(geom.V(7.9*c, 7.9*s, -28.5)), tolMM, "bore")
+		assert.LessOrEqual(t, f.Distance(geom.V(15.2*c, 15.2*s, 28.5), 0, 1), tolMM, "rim")
+		assert.LessOrEqual(t, f.Distance(geom.V(7.9*c, 7.9*s, -28.5), 0, 1), tolMM, "bore")
 		// where the two barrels of one radius meet: in the planes x = |z|
-		assert.LessOrEqual(t, f.distance(geom.V(math.Abs(13.5*s), 13.5*c, 13.5*s)), tolMM, "crotch")
-		assert.LessOrEqual(t, f.distance(geom.V(math.Abs(7.9*s), 7.9*c, 7.9*s)), tolMM, "crotch of the bores")
+		assert.LessOrEqual(t, f.Distance(geom.V(math.Abs(13.5*s), 13.5*c, 13.5*s), 0, 1), tolMM, "crotch")
+		assert.LessOrEqual(t, f.Distance(geom.V(math.Abs(7.9*s), 7.9*c, 7.9*s), 0, 1), tolMM, "crotch of the bores")
 	}
 	flange, _ := sound(t, "flange", refFlange(), Options{ToleranceMM: tolMM})
-	f = newFinder(flange)
+	f = mesh.NewFinder(flange)
 	for k := range 720 {
 		s, c := math.Sincos(2 * math.Pi * float64(k) / 720)
-		assert.LessOrEqual(t, f.distance(geom.V(21.2132+5.5*c, 21.2132+5.5*s, 5)), tolMM, "countersink")
-		assert.LessOrEqual(t, f.distance(geom.V(21.2132+2.75*c, -21.2132+2.75*s, 2.25)), tolMM, "foot of the countersink")
-		assert.LessOrEqual(t, f.distance(geom.V(15.2*c, 15.2*s, 5)), tolMM, "foot of the hub")
+		assert.LessOrEqual(t, f.Distance(geom.V(21.2132+5.5*c, 21.2132+5.5*s, 5), 0, 1), tolMM, "countersink")
+		assert.LessOrEqual(t, f.Distance(geom.V(21.2132+2.75*c, -21.2132+2.75*s, 2.25), 0, 1), tolMM, "foot of the countersink")
+		assert.LessOrEqual(t, f.Distance(geom.V(15.2*c, 15.2*s, 5), 0, 1), tolMM, "foot of the hub")
 	}
 }
 
-// nestTolMM is coarse, so that many nests can be tried.
+// nestTolMM is coarse, so that many nests can be tried, and so that most of them hold features that are smaller.
 const nestTolMM = 0.3
 
-// TestRandomNests meshes nests of operations, on purpose coarser than the bodies ask for. Every mesh must be sound. Bodies
-// that graze one another make features below the tolerance, for which no grid can keep it: one in a hundred may stand
-// off further, or come out of the tetrahedra. TURNWISE_NESTS=1000 tries so many, in some minutes on two cores.
+// nestFoldedShare is how many nests of a hundred at most may have a triangle that faces against the solid within the
+// tolerance, or is low: of the first 150 worked out when this was written, 4 had. All else must hold for every one.
+const nestFoldedShare = 6
+
+// missedSlack is the part of the tolerance by which points of the true surface may be farther off the mesh than samples of
+// the mesh are off the surface: where the mesh cuts an edge of 60 degrees off by the tolerance it is off the edge by twice as
+// much.
+const missedSlack = 1.0
+
+// TestRandomNests meshes nests of operations, on purpose coarser than the bodies ask for. Every mesh must be sound and within
+// the tolerance; what is thinner than the tolerance may be missed, and the report tells of it. TURNWISE_NESTS=1000 tries so
+// many, in some 20 minutes on two cores.
 func TestRandomNests(t *testing.T) {
-	n := 24
+	from, n := 0, 24
 	if testing.Short() {
-		n = 6
+		from, n = 15, 24 // nests 15 to 23 ask for all ways but the grids with cells as small as the tolerance
 	}
 	if text := os.Getenv("TURNWISE_NESTS"); text != "" {
 		var err error
@@ -191,38 +205,41 @@ func TestRandomNests(t *testing.T) {
 		require.NoError(t, err)
 	}
 	rnd := rand.New(rand.NewSource(11))
-	meshed, fallen, off, again, folded, low := 0, 0, 0, 0, 0, 0
+	count := map[string]int{}
 	for i := range n {
-		s := nest(rnd, 2)
-		m, r, err := Mesh(s, Options{ToleranceMM: nestTolMM, Grid: true})
-		if s.Bounds().IsEmpty() || isNothing(s) {
-			require.Error(t, err, "nest %d", i)
-			continue
-		}
-		require.NoError(t, err, "nest %d: %v", i, r.Rejected)
-		require.NoError(t, mesh.Check(m), "nest %d", i)
-		meshed++
-		if r.Attempts > 1 {
-			again++
-		}
-		if r.Folded > 0 {
-			folded++
-		}
-		if r.Low > 0 {
-			low++
-		}
-		switch {
-		case r.Method == Tetrahedra:
-			fallen++
-			t.Logf("nest %d by tetrahedra: %v", i, r.Rejected)
-		case r.MaxErrorMM > nestTolMM*(1+errorSlack):
-			off++
-			t.Logf("nest %d off by %.3f mm: %v", i, r.MaxErrorMM, r.Rejected)
+		if s := nest(rnd, 2); i >= from {
+			tryNest(t, i, s, count)
 		}
 	}
-	t.Logf("%d meshed, %d of them on a second grid or later, %d by tetrahedra, %d off by more than the tolerance, %d with folded triangles within it, %d with low ones", meshed, again, fallen, off, folded, low)
-	assert.GreaterOrEqual(t, meshed, n*8/10)
-	assert.LessOrEqual(t, fallen+off, n/100)
+	t.Logf("%v", count)
+	assert.GreaterOrEqual(t, count["meshed"], (n-from)*8/10)
+	assert.LessOrEqual(t, count["folded or low"], max(1, n*nestFoldedShare/100))
+}
+
+// tryNest meshes one nest and requires all that is promised.
+func tryNest(t *testing.T, i int, s sdf.Leafed, count map[string]int) {
+	m, r, err := Mesh(s, Options{ToleranceMM: nestTolMM, Grid: true})
+	if s.Bounds().IsEmpty() || isNothing(s) {
+		require.Error(t, err, "nest %d", i)
+		return
+	}
+	require.NoError(t, err, "nest %d: %v", i, r.Rejected)
+	require.NoError(t, mesh.Check(m), "nest %d", i)
+	const most = nestTolMM * (1 + errorSlack)
+	assert.NotEqual(t, Tetrahedra, r.Method, "nest %d: %v", i, r.Rejected)
+	assert.LessOrEqual(t, r.MaxErrorMM, most, "nest %d: %v", i, r.Rejected)
+	assert.LessOrEqual(t, r.MissedMM, most, "nest %d: %v", i, r.Rejected)
+	off, _ := missed(s, m, nestTolMM)
+	assert.LessOrEqual(t, off, nestTolMM*(1+missedSlack), "nest %d: surface off the mesh", i)
+	count["meshed"]++
+	for what, yes := range map[string]bool{
+		"on a later grid": r.Attempts > 1, "folded or low": r.Folded+r.Low > 0, "surface farther off than the tolerance": off > most,
+		"thin features missed": r.ThinMM > most,
+	} {
+		if yes {
+			count[what]++
+		}
+	}
 }
 
 // isNothing tells whether no material is found in a fine raster.
@@ -330,62 +347,6 @@ type plainBall struct{}
 
 func (plainBall) Distance(p geom.Vec) float64 { return p.Len() - 5 }
 func (plainBall) Bounds() geom.Box            { return geom.BoxOf(geom.Vec{}).Grow(5) }
-
-// finder finds the distance from points to a mesh.
-type finder struct {
-	m    *mesh.Mesh
-	cell float64
-	grid map[[3]int][]int32
-}
-
-func newFinder(m *mesh.Mesh) *finder {
-	f := &finder{m, mesh.Bounds(m).Diagonal() / 60, map[[3]int][]int32{}}
-	for i := range m.Triangles {
-		b := m.TriangleBox(i).Grow(0.25)
-		lo, hi := f.key(b.Min), f.key(b.Max)
-		for x := lo[0]; x <= hi[0]; x++ {
-			for y := lo[1]; y <= hi[1]; y++ {
-				for z := lo[2]; z <= hi[2]; z++ {
-					k := [3]int{x, y, z}
-					f.grid[k] = append(f.grid[k], int32(i))
-				}
-			}
-		}
-	}
-	return f
-}
-
-func (f *finder) key(p geom.Vec) [3]int {
-	c := func(x float64) int { return int(math.Floor(x / f.cell)) }
-	return [3]int{c(p.X), c(p.Y), c(p.Z)}
-}
-
-// distance returns the distance from p to the mesh, or 0.25 when it is more than that.
-func (f *finder) distance(p geom.Vec) float64 {
-	least := 0.25
-	for _, i := range f.grid[f.key(p)] {
-		a, b, c := f.m.Corners(int(i))
-		least = min(least, toTriangle(p, a, b, c))
-	}
-	return least
-}
-
-// toTriangle is the distance from a point to a triangle.
-func toTriangle(p, a, b, c geom.Vec) float64 {
-	n := mesh.Normal(a, b, c)
-	inside := true
-	least := math.Inf(1)
-	for _, e := range [3][2]geom.Vec{{a, b}, {b, c}, {c, a}} {
-		d := e[1].Sub(e[0])
-		inside = inside && n.Cross(d).Dot(p.Sub(e[0])) >= 0
-		t := min(max(p.Sub(e[0]).Dot(d)/d.Dot(d), 0), 1)
-		least = min(least, p.Sub(e[0].Add(d.Mul(t))).Len())
-	}
-	if inside {
-		return math.Abs(n.Dot(p.Sub(a)))
-	}
-	return least
-}
 
 func BenchmarkMesh(b *testing.B) {
 	for _, ref := range references() {

@@ -38,13 +38,14 @@ type planner struct {
 	bounds geom.Box
 	tol    float64
 	scale  float64
+	widest float64 // no cell is wider
 	marks  [3][]float64
 	spans  [3][]span
 }
 
 // planes returns the grid planes of the three axes. They enclose the bounds, and no mark lies on a plane.
-func planes(s sdf.Leafed, tol, scale, phase float64) [3][]float64 {
-	p := &planner{bounds: s.Bounds(), tol: tol, scale: scale}
+func planes(s sdf.Leafed, tol, scale, phase, widest float64) [3][]float64 {
+	p := &planner{bounds: s.Bounds(), tol: tol, scale: scale, widest: widest}
 	for k := range 3 {
 		p.mark(k, coord(p.bounds.Min, k))
 		p.mark(k, coord(p.bounds.Max, k))
@@ -272,7 +273,7 @@ func (p *planner) beside(edge, circle sdf.Feature) {
 
 // width returns the widest cell allowed at x.
 func (p *planner) width(axis int, x float64) float64 {
-	h := math.Inf(1)
+	h := p.widest
 	for _, s := range p.spans[axis] {
 		if x >= s.lo && x <= s.hi {
 			h = min(h, s.h)

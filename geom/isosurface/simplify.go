@@ -35,6 +35,7 @@ type thinner struct {
 	zone  []int8 // by vertex: its zone while zones are worked on at the same time, -1 beside another zone; nil otherwise
 	keys  []uint64
 	moves [][2]int32
+	guard *guard // nil where crossings are looked for afterwards only
 }
 
 // simplify makes the mesh lean. It moves an end of an edge onto the other end, shortest edge first, ties by number,
@@ -69,6 +70,20 @@ func (d *skin) simplify(most float64) {
 	}
 	w.untangle()
 	w.raise()
+}
+
+// simplifyGuarded does the same to a mesh that has no crossings, and makes none. It rounds the vertices to 32-bit floats.
+func (d *skin) simplifyGuarded(most float64) {
+	w := newThinner(d)
+	w.watch()
+	pass := int32(1)
+	for _, part := range [3]float64{firstPart, most / 2, most} {
+		w.limit = part * d.tol
+		for v := range w.dirty {
+			w.dirty[v] = pass
+		}
+		pass = w.passes(pass, allZones)
+	}
 }
 
 // raiseRounds is how often low triangles are looked for: taking one away may lower another.
@@ -281,7 +296,7 @@ func others(t [3]int32, v int32) (a, b int32) {
 
 // try moves from onto to, if that is allowed.
 func (w *thinner) try(from, to int32) bool {
-	if w.isLocked(from) || !w.leavesAllow(from, to) || !w.linkAllows(from, to) {
+	if !w.leavesAllow(from, to) || !w.linkAllows(from, to) {
 		return false
 	}
 	for _, t := range w.star[from] {
@@ -299,7 +314,11 @@ func (w *thinner) try(from, to int32) bool {
 			return false
 		}
 	}
+	if w.guard != nil && !w.clear(w.moved(from, to), w.star[from]) {
+		return false
+	}
 	w.move(from, to)
+	w.enter(to)
 	return true
 }
 
@@ -389,8 +408,12 @@ func (w *thinner) edgeAllows(t, from, to, a int32) bool {
 	if w.leaf[u] == w.leaf[t] {
 		return true
 	}
-	mid := w.v[to].Lerp(w.v[a], 0.5)
-	return offCurve(w.leaves[w.leaf[t]], w.leaves[w.leaf[u]], mid) <= w.limit
+	for _, part := range [3]float64{0.5, 0.25, 0.75} { // a curve is not always farthest off in the middle
+		if offCurve(w.leaves[w.leaf[t]], w.leaves[w.leaf[u]], w.v[to].Lerp(w.v[a], part)) > w.limit {
+			return false
+		}
+	}
+	return true
 }
 
 // move replaces from by to and takes away the triangles that had both.

@@ -58,7 +58,8 @@ func TestReferenceThreads(t *testing.T) {
 		m, r := sound(t, ref.name, ref.s, Options{ToleranceMM: tolMM})
 		assert.Equal(t, 1, r.Threads, "%v", r.Rejected)
 		assert.LessOrEqual(t, len(m.Triangles), 40000, ref.name)
-		assert.LessOrEqual(t, missed(ref.s, m), tolMM, "%s: points of the surface off the mesh", ref.name)
+		off, thin := missed(ref.s, m, tolMM)
+		assert.LessOrEqual(t, max(off, thin), tolMM, "%s: points of the surface off the mesh", ref.name)
 		t.Logf("%-12s %5d triangles, greatest error %.4f mm, rms %.4f mm, %s", ref.name, len(m.Triangles), r.MaxErrorMM, r.RMSErrorMM, r.Method)
 	}
 }
@@ -140,7 +141,8 @@ func TestAnyThread(t *testing.T) {
 			require.Greater(t, mesh.Height(a, b, c), 0.9*tolMM/10, "%s: triangle %v %v %v", name, a, b, c)
 		}
 		if i%20 == 0 {
-			assert.LessOrEqual(t, missed(s, m), tolMM, name)
+			off, _ := missed(s, m, tolMM)
+			assert.LessOrEqual(t, off, tolMM, name)
 		}
 	}
 	// One of sixty made-up bodies comes out too far off the surface; its report says so.
@@ -182,13 +184,13 @@ func TestThreadsLeftOut(t *testing.T) {
 // crests and roots end at half a flat from the middles of ridges and grooves, and the outside of the pipe cuts flanks.
 func TestThreadEdges(t *testing.T) {
 	m, _ := sound(t, "nipple", refNipple(), Options{ToleranceMM: tolMM})
-	f := newFinder(m)
+	f := mesh.NewFinder(m)
 	flat := (refPitch - 2*refDepth*math.Tan(math.Pi/6)) / 2
 	most, n := 0.0, 0
 	try := func(a, z, r float64) {
 		if z > 5 && z < 25 {
 			sin, cos := math.Sincos(a)
-			most, n = max(most, f.distance(geom.V(r*cos, r*sin, z))), n+1
+			most, n = max(most, f.Distance(geom.V(r*cos, r*sin, z), 0, 1)), n+1
 		}
 	}
 	for k := -8.0; k < 8; k++ {

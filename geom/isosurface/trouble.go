@@ -6,8 +6,8 @@ import (
 )
 
 // troubled lists, in rising order, the vertices below n of triangles that cross, are folded or have no height, and
-// those that share their place with another.
-func (d *skin) troubled(n int) []int32 {
+// those that share their place with another. Only triangles for which look is true are looked at.
+func (d *skin) troubled(n int, look func(t [3]int32) bool) []int32 {
 	mark := make([]bool, len(d.v))
 	m := &mesh.Mesh{Vertices: make([]geom.Vec, len(d.v))}
 	at := map[geom.Vec]int32{}
@@ -18,7 +18,7 @@ func (d *skin) troubled(n int) []int32 {
 	allFrozen := func(t [3]int32) bool { return d.isFrozen(t[0]) && d.isFrozen(t[1]) && d.isFrozen(t[2]) }
 	blame := func(t [3]int32) { mark[t[0]], mark[t[1]], mark[t[2]] = true, true, true }
 	for i, t := range d.t {
-		if t[0] < 0 {
+		if t[0] < 0 || !look(t) {
 			continue
 		}
 		m.Triangles = append(m.Triangles, t)

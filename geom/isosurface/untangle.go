@@ -132,7 +132,7 @@ func (w *thinner) worst(v int32) float64 {
 
 // centre moves a vertex to the middle of its neighbours, if that is better.
 func (w *thinner) centre(v int32) bool {
-	if w.isFrozen(v) || w.isLocked(v) {
+	if w.isFrozen(v) {
 		return false
 	}
 	all, edge := geom.Vec{}, geom.Vec{}
@@ -190,7 +190,7 @@ func (w *thinner) turnDiagonal(t, v int32) bool {
 	}
 	c := apex(w.t[u], a, b)
 	for _, x := range [4]int32{v, a, b, c} {
-		if w.isLocked(x) || w.isFrozen(x) {
+		if w.isFrozen(x) {
 			return false
 		}
 	}

@@ -1,10 +1,6 @@
 package mesh
 
-import (
-	"slices"
-
-	"turnwise/geom"
-)
+import "turnwise/geom"
 
 // boxTree finds the boxes that overlap a given one.
 type boxTree struct {
@@ -59,19 +55,41 @@ func (t *boxTree) build(from, to int32) {
 	for _, i := range part {
 		t.key[i] = twiceCentre(&t.boxes[i], axis)
 	}
-	slices.SortFunc(part, func(i, j int32) int {
-		switch {
-		case t.key[i] < t.key[j]:
-			return -1
-		case t.key[i] > t.key[j]:
-			return 1
-		}
-		return int(i - j)
-	})
 	mid := (from + to) / 2
+	t.halve(part, int(mid-from))
 	t.build(from, mid)
 	t.nodes[at].right = int32(len(t.nodes))
 	t.build(mid, to)
+}
+
+// halve moves those of a list with the lesser keys before place k, and the others behind it: quicksort that goes on with
+// one part only.
+func (t *boxTree) halve(list []int32, k int) {
+	for lo, hi := 0, len(list)-1; lo < hi; {
+		a, b, c := t.key[list[lo]], t.key[list[(lo+hi)/2]], t.key[list[hi]]
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := lo, hi
+		for i <= j {
+			for t.key[list[i]] < pivot {
+				i++
+			}
+			for t.key[list[j]] > pivot {
+				j--
+			}
+			if i <= j {
+				list[i], list[j] = list[j], list[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return
+		}
+	}
 }
 
 // twiceCentre is the box's middle on an axis, doubled.

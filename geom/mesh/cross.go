@@ -69,8 +69,11 @@ func sign(x float64) int {
 }
 
 // cross tells whether triangles i and j cut through or fold onto one another.
-func (m *Mesh) cross(i, j int32) bool {
-	s, t := m.Triangles[i], m.Triangles[j]
+func (m *Mesh) cross(i, j int32) bool { return m.Cross(m.Triangles[i], m.Triangles[j]) }
+
+// Cross tells whether two triangles over the vertices of m cut through or fold onto one another. They need not be among
+// its triangles.
+func (m *Mesh) Cross(s, t [3]int32) bool {
 	shared := 0
 	for _, v := range s {
 		if v == t[0] || v == t[1] || v == t[2] {
