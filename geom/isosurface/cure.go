@@ -17,6 +17,8 @@ const (
 	cureReach = 0.5
 	// leastCure is the least gain for which anything is done.
 	leastCure = 1e-6
+	// worse is how much more than being low it counts that a triangle is folded or off.
+	worse = 10
 	// mostCrumb is the greatest number of vertices of a loose piece that may be left out.
 	mostCrumb = 200
 )
@@ -65,10 +67,10 @@ func (c *curer) illness(t [3]int32) float64 {
 		ill += 2 - h/(leastHeight*c.tol)
 	}
 	if most, _ := sampleTriangle(c.solid, p, q, r); most > c.tol*(1+errorSlack) {
-		ill += 1 + most/c.tol
+		ill += worse + most/c.tol
 	}
 	if isFolded(c.solid, p, q, r) {
-		ill++
+		ill += worse
 	}
 	return ill
 }
