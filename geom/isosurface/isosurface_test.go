@@ -183,12 +183,13 @@ func TestFeatures(t *testing.T) {
 const nestTolMM = 0.3
 
 // nestFoldedShare is how many nests of a hundred at most may have a triangle that faces against the solid within the
-// tolerance, or is low: of the first 150 worked out when this was written, 4 had. All else must hold for every one.
-const nestFoldedShare = 6
+// tolerance, or is low: of the first 329 worked out when this was written, 10 had one folded, none a low one. All else must
+// hold for every nest.
+const nestFoldedShare = 5
 
 // missedSlack is the part of the tolerance by which points of the true surface may be farther off the mesh than samples of
 // the mesh are off the surface: where the mesh cuts an edge of 60 degrees off by the tolerance it is off the edge by twice as
-// much.
+// much. Of those 329 nests 11 went beyond the tolerance, the farthest by 0.6 of it.
 const missedSlack = 1.0
 
 // TestRandomNests meshes nests of operations, on purpose coarser than the bodies ask for. Every mesh must be sound and within
