@@ -207,7 +207,7 @@ func TestStrapVolume(t *testing.T) {
 func TestVolumeAgainstCounting(t *testing.T) {
 	n := 400_000
 	if testing.Short() {
-		n = 100_000
+		n = 40_000
 	}
 	c := &Catalogue{}
 	kinds := append(FittingKinds(), RightLeft, LongScrew)
