@@ -378,6 +378,18 @@ runs:
 cleats:
   k: on back, x 30 to 40, z 10 to 20, 3/4 in pine
 `, "a: r reaches 0.12 in into the back wall there; move the point, or put it on the surface by name", []string{"a", "r.1"}, "deep_mm", 0.12 * 25.4},
+		{"POCKET", assembly.Stop, `
+points:
+  a: 0, 0, 30
+  b: 0, 20, 30
+  c: 30, 0, 30
+  d: 30, 20, 30
+runs:
+  r: a to union to b
+  s: c to d
+boards:
+  slat: {size: 40 x 4 x 3/8, at: "-5, 8, ?", lies-on: "r, s"}
+`, "slat: the pocket for r.union-1 would be 0.38 in deep, the board is 0.37 in thick; let the union sit elsewhere on its leg (give its run a cut, such as 4 then rest), or move slat", []string{"slat", "r.union-1.a", "r.union-1.b"}, "depth_mm", 9.717},
 		{"OUTSIDE", assembly.Stop, `
   1/2 flange: {height: 0.75}
   1/2 cap: {height: 0.875}

@@ -3,10 +3,13 @@ package solve
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"turnwise/assembly"
 	"turnwise/assembly/design"
 	"turnwise/assembly/standard"
+	"turnwise/assembly/units"
 	"turnwise/assembly/woodwork"
 	"turnwise/geom"
 )
@@ -151,6 +154,33 @@ func (s *solver) carveBoards() {
 	}
 }
 
+// tellPocket reports a collar that would stand too deep in a board; a union is told once for both of its halves.
+func (s *solver) tellPocket(b *board, part string, deep, thick float64) {
+	half := s.part(part).Half
+	name, parts := part, []string{b.id, part}
+	how := fmt.Sprintf("raise the board, or move %s", part)
+	switch {
+	case half != "":
+		name = strings.TrimSuffix(part, "."+half)
+		parts = []string{b.id, name + ".a", name + ".b"}
+		cut := "4 then rest"
+		if s.t.Units == units.MetricSystem {
+			cut = "100 then rest"
+		}
+		how = fmt.Sprintf("let the union sit elsewhere on its leg (give its run a cut, such as %s), or move %s", cut, b.id)
+	case len(b.src.LiesOn) > 0:
+		how = fmt.Sprintf("make the board smaller, so that it ends before %s, or move one of them", part)
+	}
+	for _, f := range s.findings {
+		if half != "" && f.Code == "POCKET" && slices.Equal(f.Parts, parts) {
+			return
+		}
+	}
+	f := s.tell(findingAt{assembly.Stop, "POCKET", b.src.Name.At}, parts, map[string]float64{"depth_mm": deep},
+		"%s: the pocket for %s would be %s deep, the board is %s thick; %s", b.id, name, s.length(deep), s.length(thick), how)
+	f.Blame = []string{b.id, part}
+}
+
 // joinBoard makes the joints of a board with pipes and collars.
 func (s *solver) joinBoard(b *board, box geom.Box, near []bar, c woodwork.Carved) {
 	done := map[string]bool{}
@@ -163,9 +193,7 @@ func (s *solver) joinBoard(b *board, box geom.Box, near []bar, c woodwork.Carved
 			}
 		case woodwork.Dents:
 			if thick := thinnest(box); c.Deep[i] > deepPocket*thick {
-				s.tell(findingAt{assembly.Stop, "POCKET", b.src.Name.At}, []string{b.id, r.part}, map[string]float64{"depth_mm": c.Deep[i]},
-					"%s: the pocket for %s would be %s deep, the board is %s thick; raise the board, or move %s",
-					b.id, r.part, s.length(c.Deep[i]), s.length(thick), r.part)
+				s.tellPocket(b, r.part, c.Deep[i], thick)
 			}
 		case woodwork.Within:
 			s.tell(findingAt{assembly.Stop, "CROSSING", b.src.Name.At}, []string{b.id, r.part}, nil,
