@@ -378,6 +378,13 @@ runs:
 cleats:
   k: on back, x 30 to 40, z 10 to 20, 3/4 in pine
 `, "a: r reaches 0.12 in into the back wall there; move the point, or put it on the surface by name", []string{"a", "r.1"}, "deep_mm", 0.12 * 25.4},
+		{"UNHELD", assembly.Note, `
+points:
+  a: 10, 10, 30
+  b: a, x + 30
+runs:
+  r: a to b
+`, "no part of the frame stands on the floor or is fastened to a wall or the ceiling: write floor, back, left ... for a coordinate of the points that do", []string{}, "", 0},
 		{"POCKET", assembly.Stop, `
 points:
   a: 0, 0, 30

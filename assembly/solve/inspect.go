@@ -447,11 +447,16 @@ func (s *solver) boardsApart() {
 	}
 }
 
-// floating reports boards that nothing carries and nothing is fastened to.
+// floating reports boards that nothing carries and nothing is fastened to, and a frame that hangs in the air.
 func (s *solver) floating() {
 	touched := map[string]bool{}
 	for _, j := range s.out.Joints {
 		touched[j.A.Part], touched[j.B.Part] = true, true
+	}
+	if !touched[roomID] && len(s.net.legs) > 0 {
+		run := s.net.legs[0].run
+		s.tell(findingAt{assembly.Note, "UNHELD", run.src.PathAt}, nil, nil,
+			"no part of the frame stands on the floor or is fastened to a wall or the ceiling: write floor, back, left ... for a coordinate of the points that do")
 	}
 	for _, b := range s.boards {
 		if !touched[b.id] {

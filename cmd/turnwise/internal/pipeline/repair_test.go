@@ -3,6 +3,7 @@ package pipeline
 import (
 	"fmt"
 	"math/rand"
+	"slices"
 	"strings"
 	"testing"
 
@@ -383,8 +384,9 @@ points: {a: '10, 10, 40', b: '50, 10, 40', c: '50, 10, 70', d: '10, 10, 70'}
 runs:
   ring: a to b to c to d to a
 `)
-	require.NotEmpty(t, r.Plan.Findings)
-	f := r.Plan.Findings[0]
+	k := slices.IndexFunc(r.Plan.Findings, func(f assembly.Finding) bool { return f.Code == "LOOP" })
+	require.GreaterOrEqual(t, k, 0, "%v", r.Plan.Findings)
+	f := r.Plan.Findings[k]
 	assert.Contains(t, f.Text, "ring.1 (every piece for it is under avoid)")
 	require.GreaterOrEqual(t, len(f.Repairs), 2)
 	assert.True(t, f.Repairs[0].Verified)
@@ -458,12 +460,13 @@ func TestRefusalNamesTheRemedy(t *testing.T) {
 func TestRepairsOfOddDesigns(t *testing.T) {
 	r := rand.New(rand.NewSource(5))
 	words := []string{"1", "0", "40", "- 3", " + 1", "union to ", "a", "b", ", ", "z = 20", "left", "floor", "?", "'", "rest", "glide"}
-	rounds := 60
+	const rounds = 1000 // most texts are unreadable, which shows at once
+	enough := 6
 	if testing.Short() {
-		rounds = 40
+		enough = 3
 	}
 	readable := 0
-	for range rounds {
+	for n := 0; n < rounds && readable < enough; n++ {
 		c := refusals[r.Intn(len(refusals))]
 		text := c.text
 		for range 1 + r.Intn(3) {
@@ -482,5 +485,5 @@ func TestRepairsOfOddDesigns(t *testing.T) {
 			assert.NoError(t, err, text)
 		}
 	}
-	assert.Positive(t, readable)
+	assert.Equal(t, enough, readable)
 }
