@@ -46,8 +46,8 @@ func (c *composer) groupsBegun(steps []assembly.Step) []sheets.Block {
 	return out
 }
 
-// groupHeight is how much of a page the picture of a group takes.
-const groupHeight = 0.42
+// groupHeight is how much of a page the picture of a group takes: so little that its first steps go under it.
+const groupHeight = 0.34
 
 // panel is one picture with its steps.
 func (c *composer) panel(steps []assembly.Step) sheets.Panel {
