@@ -263,6 +263,9 @@ func (p *planner) beside(edge, circle sdf.Feature) {
 	if gap < sameMarkMM || gap > flatCellMM {
 		return
 	}
+	if along, long := foot.Sub(edge.At).Dot(d)/d.Len(), d.Len(); along < -gap || along > long+gap { // it ends far from there
+		return
+	}
 	for k := range 3 {
 		at, h := coord(foot, k), max(gap/gapCells, p.tol)*p.scale
 		p.spans[k] = append(p.spans[k], span{at - besideGaps*gap, at + besideGaps*gap, h})
