@@ -355,6 +355,12 @@ func (t *strip) corners(cell int, a float64, ends [2]sdf.Station) []sdf.Station 
 	for k := 1; k < len(p); k++ {
 		out = append(out, p[k-1].meet(p[k], a))
 	}
+	// A piece that begins a little later, in a column that stands for two, would run back here: it has no length then.
+	for k := 2; k < len(out); k++ {
+		if out[k].S < out[k-1].S {
+			out[k] = out[k-1]
+		}
+	}
 	return append(out, ends[1])
 }
 

@@ -117,23 +117,16 @@ func anyThread(rnd *rand.Rand) (sdf.Leafed, sdf.Zone) {
 	return sdf.Threaded(stock, plain, z), z
 }
 
-// TestAnyThread: threads of all makes, in any place, are put in and keep every promise, or the report tells how far off
-// they are.
+// TestAnyThread: threads of all makes, in any place, are put in and keep every promise.
 func TestAnyThread(t *testing.T) {
 	rnd := rand.New(rand.NewSource(4))
 	n := 60
 	if testing.Short() {
 		n = 6
 	}
-	off := 0
 	for i := range n {
 		s, z := anyThread(rnd)
 		name := fmt.Sprintf("%d: %+v", i, z)
-		if _, r, err := Mesh(s, Options{ToleranceMM: tolMM}); err == nil && r.MaxErrorMM > tolMM*(1+errorSlack) {
-			t.Logf("%s: off by %.3f mm, as its report says", name, r.MaxErrorMM)
-			off++
-			continue
-		}
 		m, r := sound(t, name, s, Options{ToleranceMM: tolMM})
 		require.Equal(t, 1, r.Threads, "%s: %v", name, r.Rejected)
 		for k := range m.Triangles {
@@ -145,8 +138,6 @@ func TestAnyThread(t *testing.T) {
 			assert.LessOrEqual(t, off, tolMM, name)
 		}
 	}
-	// One of sixty made-up bodies comes out too far off the surface; its report says so.
-	assert.LessOrEqual(t, off, n/60)
 }
 
 // TestThreadsOnAnyCores: the same bytes on one core and on two.
