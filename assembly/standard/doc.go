@@ -43,10 +43,10 @@
 //	coupling, right-left, long-screw, reducer
 //	                         two legs along Z that meet at the origin (mid-length)
 //	cap                      one leg from z = 0 (mouth) to height; bore.a from the thread's end to height - wall
-//	union half a             leg a, from just under the seat plane z = 0 to -reach.a, and a collar: cylinder collar-od, up to
-//	                         z = -collar-length; cut: the seat, a cone of 45 degrees that opens upwards
-//	union half b             leg b, from z = 0 to reach.b, a shoulder: cylinder collar-od, z 0..shoulder, and below z = 0 the cone
-//	                         that fits the seat of half a. In both halves the bore goes on through the seat.
+//	union half a             leg a, from the seat plane z = 0 to -reach.a, and a collar: cylinder collar-od, z
+//	                         -collar-length..0; cut: the seat, a cone of 45 degrees that opens upwards
+//	union half b             leg b, from just above the seat plane z = 0 to reach.b, a shoulder: cylinder collar-od, up to z =
+//	                         shoulder, and from there down through z = 0 the cone that fits the seat of half a. In both halves the bore goes on through the seat.
 //	                         the nut, a body of its own: hexagon, across flats, z -nut-over..nut-back, less cylinder nut-bore up
 //	                         to just behind the shoulder, and less a hole round the leg in the lip from there on
 //	flange                   plate: cylinder across, z 0..plate; hub: cylinder hub-od, z 0..height; the corner between them

@@ -40,7 +40,7 @@ const (
 	shoulderOfBack = 0.5  // union: shoulder under the nut's lip per length of the nut behind the seat
 	seatOuter      = 0.85 // union: the cone of the seat reaches, at 45 degrees, over this part of the wall from the bore
 	seatInner      = 0.25 // ... down to this part
-	seatFreeMM     = 0.4  // union: how far the seat of half a goes on beyond the cone of half b
+	seatFreeMM     = 0.4  // union: how far half b keeps off half a above the seat, and the seat of half a goes on below the cone of half b
 
 	// Corners of castings. No standard gives their radii; common practice is about the thickness of the wall.
 	FilletMM      = 3.0 // where barrels meet, between hub and plate of a flange, at the shoulder of a street fitting

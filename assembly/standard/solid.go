@@ -385,29 +385,30 @@ func (m *maker) spigot(p place, start, room float64) {
 	m.male(p.name, along([3]float64{}, p.dir, reach), neg(p.dir), room, reach-start)
 }
 
-// union makes one half. The seat of half b is a cone whose wide end lies at the origin; it stands in that of half a, which
-// goes on a little beyond it at both ends, so that the halves touch there and nowhere else. The nut of half b is a body of its
+// union makes one half. The seat of half b is a cone whose wide end lies at the origin, where half a ends; it stands in that of
+// half a, which goes on a little below it. Above the cone half b keeps off a little, so that the halves touch there and nowhere
+// else. The nut of half b is a body of its
 // own: it turns on the shoulder behind the seat, with the play that a print needs all round, and reaches over the collar of
 // half a. The thread under it is left plain: no table gives it.
 func (m *maker) union(half string) {
 	bore, body := m.mm(DimBore, half)/2, m.mm(DimBodyOD, half)/2
 	wide, deep := bore+seatOuter*(body-bore), (seatOuter-seatInner)*(body-bore)
-	seat := func(from, to float64) Primitive {
-		return Primitive{Form: Turned, Dir: up, Profile: []Station{{from, wide + from}, {to, wide + to}}}
+	seat := func(from float64, to Station) Primitive {
+		return Primitive{Form: Turned, Dir: up, Profile: []Station{{from, wide + from}, {0, wide}, to}}
 	}
 	switch half {
 	case "a":
 		p := layout[Union][0]
-		m.shell(p, seatFreeMM)
+		m.shell(p, 0)
 		m.opening(p, -cutBeyond)
-		m.add(rod(down, seatFreeMM, m.mm(DimCollarLength, ""), m.mm(DimCollarOD, "")))
-		m.cut(seat(-deep-math.Min(seatFreeMM, seatInner*(body-bore)/2), cutBeyond))
+		m.add(rod(down, 0, m.mm(DimCollarLength, ""), m.mm(DimCollarOD, "")))
+		m.cut(seat(-deep-math.Min(seatFreeMM, seatInner*(body-bore)/2), Station{cutBeyond, wide + cutBeyond}))
 	case "b":
 		shoulder := m.mm(DimShoulder, "")
-		m.shell(layout[Union][1], 0)
+		m.shell(layout[Union][1], seatFreeMM)
 		m.opening(layout[Union][1], -deep-cutBeyond)
-		m.add(rod(up, 0, shoulder, m.mm(DimCollarOD, "")))
-		m.add(seat(-deep, 0))
+		m.add(rod(up, seatFreeMM, shoulder, m.mm(DimCollarOD, "")))
+		m.add(seat(-deep, Station{shoulder, wide}))
 		m.s.Loose = append(m.s.Loose, m.nut(shoulder, body))
 	default:
 		m.missing = append(m.missing, "half")
