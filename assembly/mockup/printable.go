@@ -13,10 +13,12 @@ import (
 
 // What a printer asks of a mesh that lies on a plate: common practice, no source.
 const (
-	leastWallMM  = 0.44 // a line of a 0.4 mm nozzle
-	leastGapMM   = 0.1  // less fuses
-	steepestDeg  = 45   // of a side that leans out, from upright
-	mostBridgeMM = 10.0 // that hangs between two sides
+	leastWallMM = 0.44 // a line of a 0.4 mm nozzle
+	leastGapMM  = 0.1  // less fuses
+	// mostCornerMM2 is the surface in concave edges that may face the other side nearer than that.
+	mostCornerMM2 = 0.5
+	steepestDeg   = 45   // of a side that leans out, from upright
+	mostBridgeMM  = 10.0 // that hangs between two sides
 	// mostLedgeMM may stand out sideways without anything under it: two lines, of which each is held by the one before. A
 	// lug that lies sideways and the lip of a clip do; it droops a little, on faces that nothing runs on.
 	mostLedgeMM    = 0.85
@@ -55,7 +57,7 @@ func Examine(label string, m *mesh.Mesh) Printable {
 	out := Printable{Label: label, WallMM: math.Inf(1), GapMM: math.Inf(1), SizeMM: b.Size(), VolumeMM3: mesh.Volume(m), Triangles: len(m.Triangles), Shells: mesh.Shells(m)}
 	probe := newProbe(m)
 	step := max(1, len(m.Triangles)/mostRays)
-	var thin []wall
+	var thin, near []wall
 	for i := range m.Triangles {
 		n, area := probe.normal[i], probe.area[i]
 		if area == 0 {
@@ -79,11 +81,25 @@ func Examine(label string, m *mesh.Mesh) Printable {
 			thin = append(thin, wall{d, area * float64(step)})
 		}
 		if d, ok := probe.hit(at.Add(n.Mul(1e-4)), n, i, false); ok {
-			out.GapMM = min(out.GapMM, d)
+			near = append(near, wall{d, area * float64(step)})
 		}
 	}
 	out.WallMM, out.SliverMM, out.SliverMM2 = thinnestWall(thin)
+	out.GapMM = narrowestGap(near)
 	return out
+}
+
+// narrowestGap is the narrowest gap before the surface. Gaps that a printer would close count from mostCornerMM2 on: before
+// less there are only the single small triangles at the bottom of a concave edge, which face its other side.
+func narrowestGap(list []wall) float64 {
+	slices.SortFunc(list, func(a, b wall) int { return cmp.Compare(a.mm, b.mm) })
+	area := 0.0
+	for _, w := range list {
+		if area += w.area; w.mm >= leastGapMM || area > mostCornerMM2 {
+			return w.mm
+		}
+	}
+	return math.Inf(1)
 }
 
 // wall is how thick a solid is behind a part of its surface.
