@@ -252,7 +252,6 @@ func (v *star) free(c geom.Vec, open bool) bool {
 // and across it. False where the arms' surfaces are as good as parallel.
 func (v *star) roll(q, x geom.Vec, i, j int, open bool) (geom.Vec, bool) {
 	const leastBend = 0.2 // keeps steps along the curve short where the nearest place changes over
-	longest := v.cap
 	for range rollSteps {
 		da, ga, _ := v.arms[i].off(x, open)
 		db, gb, _ := v.arms[j].off(x, open)
@@ -269,20 +268,23 @@ func (v *star) roll(q, x geom.Vec, i, j int, open bool) (geom.Vec, bool) {
 		bend := 1 - (wa-c*wb)/det*v.arms[i].bends(x, t, da) - (wb-c*wa)/det*v.arms[j].bends(x, t, db)
 		step = step.Sub(t.Mul(w.Dot(t) / max(bend, leastBend)))
 		l := step.Len()
-		if l > longest {
-			step = step.Mul(longest / l)
-		}
-		x = x.Add(step)
-		if l <= rollEndMM {
+		if x = x.Add(v.capped(step, l)); l <= rollEndMM {
 			return x, true
 		}
 	}
 	return x, false
 }
 
+// capped is a step of a length, shortened to the longest that is allowed.
+func (v *star) capped(step geom.Vec, length float64) geom.Vec {
+	if length > v.cap {
+		return step.Mul(v.cap / length)
+	}
+	return step
+}
+
 // corner finds the place that is fillet from three arms, near x.
 func (v *star) corner(x geom.Vec, i, j, k int, open bool) (geom.Vec, bool) {
-	longest := v.cap
 	for range rollSteps {
 		da, a, _ := v.arms[i].off(x, open)
 		db, b, _ := v.arms[j].off(x, open)
@@ -293,11 +295,7 @@ func (v *star) corner(x geom.Vec, i, j, k int, open bool) (geom.Vec, bool) {
 		}
 		step := b.Cross(c).Mul(v.fillet - da).Add(c.Cross(a).Mul(v.fillet - db)).Add(a.Cross(b).Mul(v.fillet - dc)).Mul(1 / det)
 		l := step.Len()
-		if l > longest {
-			step = step.Mul(longest / l)
-		}
-		x = x.Add(step)
-		if l <= rollEndMM {
+		if x = x.Add(v.capped(step, l)); l <= rollEndMM {
 			return x, true
 		}
 	}

@@ -288,17 +288,9 @@ func (s *stage) restaged(plan *assembly.Plan, shape map[string][2]*render.Shape)
 		if !isNew {
 			own = [2]*render.Shape{s.scene.Instances[i-1].Shape, s.coarse.Instances[i-1].Shape}
 		}
-		out.parts = append(out.parts, p)
-		in := render.Instance{ID: len(out.parts), Shape: own[0], Pose: p.Pose, Tone: toneOf(p)}
-		out.scene.Instances = append(out.scene.Instances, in)
-		in.Shape = own[1]
-		out.coarse.Instances = append(out.coarse.Instances, in)
-		out.id[p.ID] = in.ID
+		out.add(p, own)
 	}
-	for _, j := range plan.Joints {
-		out.joined[pair(out.id[j.A.Part], out.id[j.B.Part])] = true
-	}
-	out.built = out.box()
+	out.join()
 	return out
 }
 

@@ -45,18 +45,28 @@ func newStage(plan *assembly.Plan, meshes Meshes) *stage {
 		if shapes[m] == nil {
 			shapes[m], coarse[m] = render.NewShape(m), render.NewShape(render.Coarse(m, cellMM))
 		}
-		s.parts = append(s.parts, p)
-		in := render.Instance{ID: len(s.parts), Shape: shapes[m], Pose: p.Pose, Tone: toneOf(p)}
-		s.scene.Instances = append(s.scene.Instances, in)
-		in.Shape = coarse[m]
-		s.coarse.Instances = append(s.coarse.Instances, in)
-		s.id[p.ID] = in.ID
+		s.add(p, [2]*render.Shape{shapes[m], coarse[m]})
 	}
-	for _, j := range plan.Joints {
+	s.join()
+	return s
+}
+
+// add puts a part on the stage, with the shape it is drawn by and the coarse one it is counted by.
+func (s *stage) add(p assembly.Part, shape [2]*render.Shape) {
+	s.parts = append(s.parts, p)
+	in := render.Instance{ID: len(s.parts), Shape: shape[0], Pose: p.Pose, Tone: toneOf(p)}
+	s.scene.Instances = append(s.scene.Instances, in)
+	in.Shape = shape[1]
+	s.coarse.Instances = append(s.coarse.Instances, in)
+	s.id[p.ID] = in.ID
+}
+
+// join notes what is joined, and how much room all that was added takes.
+func (s *stage) join() {
+	for _, j := range s.plan.Joints {
 		s.joined[pair(s.id[j.A.Part], s.id[j.B.Part])] = true
 	}
 	s.built = s.box()
-	return s
 }
 
 // extent returns the box around the origins and ports of all parts: about the frame's.
